@@ -1,0 +1,83 @@
+"""What a fix is computed from: bearings, each with its own doubts."""
+
+import math
+from dataclasses import dataclass
+
+from plotter.errors import FormatError
+from plotter.geodesy.geodesic import normal_bearing_deg
+from plotter.geodesy.position import Position
+
+__all__ = ["Bearing", "Support"]
+
+
+@dataclass(frozen=True, slots=True)
+class Bearing:
+    """One bearing towards the thing that is looked for.
+
+    Parameters
+    ----------
+    observer : Position
+        Where it was taken.
+    bearing_true_deg : float
+        From true north, kept in [0, 360).
+    sigma_deg : float
+        One standard deviation of its error, degrees, above zero.
+    sender : str
+        Who reported it; named in the findings.
+    observer_sigma_m : float
+        One standard deviation of the observer's own position, per axis, metres.
+    other_true_deg : float or None
+        What the same words would mean from another north, where the north was not stated; the two
+        meanings are then taken as equally likely.
+    p_reciprocal, p_gross : float
+        Prior probability that it points the opposite way, or anywhere.
+
+    Raises
+    ------
+    FormatError
+        If a value is out of range.
+    """
+
+    observer: Position
+    bearing_true_deg: float
+    sigma_deg: float
+    sender: str = ""
+    observer_sigma_m: float = 0.0
+    other_true_deg: float | None = None
+    p_reciprocal: float = 0.02
+    p_gross: float = 0.05
+
+    def __post_init__(self) -> None:
+        """Reject what cannot be a bearing."""
+        object.__setattr__(self, "bearing_true_deg", normal_bearing_deg(self.bearing_true_deg))
+        if self.other_true_deg is not None:
+            object.__setattr__(self, "other_true_deg", normal_bearing_deg(self.other_true_deg))
+        if not (math.isfinite(self.sigma_deg) and 0 < self.sigma_deg <= 180):
+            raise FormatError(f"sigma must be above 0 and at most 180 degrees: {self.sigma_deg!r}")
+        if not (math.isfinite(self.observer_sigma_m) and self.observer_sigma_m >= 0):
+            raise FormatError(f"observer sigma must be 0 m or more: {self.observer_sigma_m!r}")
+        if not (self.p_reciprocal >= 0 and self.p_gross >= 0):
+            raise FormatError("the chances of a wrong bearing cannot be negative")
+        if not self.p_reciprocal + self.p_gross < 1:
+            raise FormatError("the chances of a wrong bearing must leave room for a good one")
+
+
+@dataclass(frozen=True, slots=True)
+class Support:
+    """Where the thing can be at all: a square patch about the observers, uniform by area.
+
+    Parameters
+    ----------
+    radius_m : float
+        Half the side of the patch, metres.
+    centre : Position or None
+        Its middle; the mean of the observers unless given.
+    """
+
+    radius_m: float
+    centre: Position | None = None
+
+    def __post_init__(self) -> None:
+        """Reject a patch without extent."""
+        if not (math.isfinite(self.radius_m) and self.radius_m > 0):
+            raise FormatError(f"the support needs a positive radius in metres: {self.radius_m!r}")

@@ -1,0 +1,23 @@
+"""The array type of the core, and how arguments become it."""
+
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+__all__ = ["BoolArray", "FloatArray", "IntArray", "as_float", "broadcast_floats"]
+
+FloatArray: TypeAlias = NDArray[np.float64]
+IntArray: TypeAlias = NDArray[np.int64]
+BoolArray: TypeAlias = NDArray[np.bool_]
+
+
+def as_float(values: ArrayLike) -> FloatArray:
+    """Return `values` as float64, not copied when it already is."""
+    return np.asarray(values, dtype=np.float64)
+
+
+def broadcast_floats(*values: ArrayLike) -> tuple[FloatArray, ...]:
+    """Return all `values` as fresh, writable float64 arrays of their common shape."""
+    shaped = np.broadcast_arrays(*(as_float(value) for value in values))
+    return tuple(np.array(array, dtype=np.float64, order="C") for array in shaped)

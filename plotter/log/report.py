@@ -1,0 +1,157 @@
+"""Reports as values: what was said, kept as heard, beside what it was taken to mean."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+from plotter.formats.result import Reading
+from plotter.geodesy.position import Position
+
+__all__ = [
+    "BearingReport",
+    "North",
+    "NoteReport",
+    "Picture",
+    "PositionReport",
+    "Role",
+    "Said",
+    "UnreadReport",
+]
+
+North = Literal["true", "magnetic", "grid"]
+Role = Literal["station", "subject", "place"]
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """One line as it came in, unchanged.
+
+    Parameters
+    ----------
+    line : int
+        Its line number in the file, from 1.
+    time_utc : datetime or None
+        Aware, UTC; None where the time itself could not be read.
+    sender, subject, text : str
+        Who reported, about whom or what, and the words.
+    """
+
+    line: int
+    time_utc: datetime | None
+    sender: str
+    subject: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class PositionReport:
+    """Somebody or something is at a place.
+
+    Parameters
+    ----------
+    said : Said
+        The line.
+    name : str
+        Who or what is there: the subject, or the sender where no subject was given.
+    role : {"station", "subject", "place"}
+        Somebody with a radio, somebody or something looked for or waiting, or a named place.
+    reading : Reading
+        The meaning that is plotted.
+    others : tuple of Reading
+        Every other meaning the words admit.
+    questions : tuple of str
+        What to ask the sender; a doubtful position has at least one.
+    """
+
+    said: Said
+    name: str
+    role: Role
+    reading: Reading
+    others: tuple[Reading, ...] = ()
+    questions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class BearingReport:
+    """A bearing towards something.
+
+    Parameters
+    ----------
+    said : Said
+        The line.
+    name : str
+        What the bearing points at.
+    observer : Position
+        Where it was taken.
+    observer_sigma_m : float
+        One standard deviation of that place, per axis.
+    observer_from : str
+        Where the observer's place comes from, in words.
+    bearing_deg : float
+        As said, [0, 360).
+    north : {"true", "magnetic", "grid"} or None
+        As said; None where it was not stated.
+    bearing_true_deg : float
+        From true north; where the north was not stated, as if it had been true.
+    other_true_deg : float or None
+        Where the north was not stated, as if it had been magnetic.
+    sigma_deg : float
+        One standard deviation.
+    sigma_stated : bool
+        False where a default was taken.
+    questions : tuple of str
+        What to ask the sender.
+    """
+
+    said: Said
+    name: str
+    observer: Position
+    observer_sigma_m: float
+    observer_from: str
+    bearing_deg: float
+    north: North | None
+    bearing_true_deg: float
+    other_true_deg: float | None
+    sigma_deg: float
+    sigma_stated: bool
+    questions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class NoteReport:
+    """Words with nothing to plot."""
+
+    said: Said
+
+
+@dataclass(frozen=True, slots=True)
+class UnreadReport:
+    """A line that could not be read, kept with the reason."""
+
+    said: Said
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """Everything that the reports say, in the order they came.
+
+    Parameters
+    ----------
+    title : str
+        Name of the incident.
+    positions : tuple of PositionReport
+        Stations, subjects and named places, several for one name when it moved.
+    bearings : tuple of BearingReport
+        Bearings, in order.
+    notes : tuple of NoteReport
+        Notes.
+    unread : tuple of UnreadReport
+        Lines that could not be read.
+    """
+
+    title: str
+    positions: tuple[PositionReport, ...] = ()
+    bearings: tuple[BearingReport, ...] = ()
+    notes: tuple[NoteReport, ...] = ()
+    unread: tuple[UnreadReport, ...] = ()
