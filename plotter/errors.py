@@ -53,7 +53,17 @@ class GeometryError(PlotterError):
 
 
 class NoIntersection(GeometryError):
-    """The lines meet only behind an observer, or not within reach."""
+    """The lines meet only behind an observer, or not within reach.
+
+    Attributes
+    ----------
+    behind : tuple of str
+        Which observers, "A" or "B", have the crossing behind them.
+    """
+
+    def __init__(self, message: str, behind: tuple[str, ...] = ()) -> None:
+        super().__init__(message)
+        self.behind = behind
 
 
 class ParallelBearings(GeometryError):

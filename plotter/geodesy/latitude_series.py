@@ -1,8 +1,8 @@
-"""Trigonometric series in the third flattening: conformal latitude and the Krüger coefficients.
+"""Trigonometric series in the third flattening: conformal and rectifying latitude, Krüger terms.
 
 Source: C. F. F. Karney, Transverse Mercator with an accuracy of a few nanometers, J. Geodesy 85
 (2011) 475–485, eqs. 35 and 36, and On auxiliary latitudes, Survey Review 56 (2024) 165–180, for the
-conformal latitude; both to order n⁶. Truncation is below 1e-15 for every ellipsoid used here.
+conformal and the rectifying latitude; all to order n⁶. Truncation is below 1e-15 for every ellipsoid used here.
 """
 
 from functools import cache
@@ -15,8 +15,10 @@ from plotter.geodesy.ellipsoid import Ellipsoid
 __all__ = [
     "conformal_from_geographic",
     "geographic_from_conformal",
+    "geographic_from_rectifying",
     "kruger_forward",
     "kruger_inverse",
+    "rectifying_from_geographic",
     "rectifying_radius_m",
     "sine_series",
 ]
@@ -55,6 +57,23 @@ _KRUGER_INVERSE = (
     (20648693 / 638668800,),
 )
 
+_RECTIFYING = (
+    (-3 / 2, 0.0, 9 / 16, 0.0, -3 / 32, 0.0),
+    (15 / 16, 0.0, -15 / 32, 0.0, 135 / 2048),
+    (-35 / 48, 0.0, 105 / 256, 0.0),
+    (315 / 512, 0.0, -189 / 512),
+    (-693 / 1280, 0.0),
+    (1001 / 2048,),
+)
+_GEOGRAPHIC_FROM_RECTIFYING = (
+    (3 / 2, 0.0, -27 / 32, 0.0, 269 / 512, 0.0),
+    (21 / 16, 0.0, -55 / 32, 0.0, 6759 / 4096),
+    (151 / 96, 0.0, -417 / 128, 0.0),
+    (1097 / 512, 0.0, -15543 / 2560),
+    (8011 / 2560, 0.0),
+    (293393 / 61440,),
+)
+
 _Table = tuple[tuple[float, ...], ...]
 
 
@@ -74,6 +93,16 @@ def conformal_from_geographic(ellipsoid: Ellipsoid) -> tuple[float, ...]:
 def geographic_from_conformal(ellipsoid: Ellipsoid) -> tuple[float, ...]:
     """Coefficients c of φ = χ + Σ c_j sin 2jχ."""
     return _coefficients(_GEOGRAPHIC, ellipsoid)
+
+
+def rectifying_from_geographic(ellipsoid: Ellipsoid) -> tuple[float, ...]:
+    """Coefficients c of μ = φ + Σ c_j sin 2jφ; μ times the rectifying radius is meridian length."""
+    return _coefficients(_RECTIFYING, ellipsoid)
+
+
+def geographic_from_rectifying(ellipsoid: Ellipsoid) -> tuple[float, ...]:
+    """Coefficients c of φ = μ + Σ c_j sin 2jμ."""
+    return _coefficients(_GEOGRAPHIC_FROM_RECTIFYING, ellipsoid)
 
 
 def kruger_forward(ellipsoid: Ellipsoid) -> tuple[float, ...]:
