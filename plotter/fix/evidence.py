@@ -2,12 +2,61 @@
 
 import math
 from dataclasses import dataclass
+from typing import Final
 
 from plotter.errors import FormatError
 from plotter.geodesy.geodesic import normal_bearing_deg
 from plotter.geodesy.position import Position
 
-__all__ = ["Bearing", "Support"]
+__all__ = ["Bearing", "Support", "default_sigma_deg"]
+
+# Assumed, not measured: one standard deviation by how the bearing was taken. The classes A, B, C of
+# the Radio Regulations (Atlantic City 1947, appendix 15) are 2, 5 and 10 degrees; reading those as
+# 95 % limits, two standard deviations, is our own.
+_SIGMA_DEG: Final = {
+    "class A": 1.0,
+    "class B": 2.5,
+    "class C": 5.0,
+    "hand-held directional": 6.0,
+    "null or loop": 10.0,
+    "that way": 20.0,
+}
+_COMPASS_DEG: Final = 3.0
+
+
+def default_sigma_deg(kind: str, *, compass: bool = False) -> float:
+    """Assumed error of a bearing where nobody stated one.
+
+    Parameters
+    ----------
+    kind : str
+        ``class A``, ``class B``, ``class C``, ``hand-held directional``, ``null or loop`` or
+        ``that way`` (a pointed arm).
+    compass : bool
+        True where the direction was read off a magnetic compass: adds 3 degrees in quadrature.
+
+    Returns
+    -------
+    float
+        One standard deviation, degrees. Judgement, so say that it was assumed.
+
+    Raises
+    ------
+    FormatError
+        If the kind is not known.
+
+    Examples
+    --------
+    >>> default_sigma_deg("class C")
+    5.0
+    """
+    try:
+        sigma_deg = _SIGMA_DEG[kind]
+    except KeyError:
+        raise FormatError(
+            f"unknown kind of bearing {kind!r}; use {', '.join(_SIGMA_DEG)}", kind
+        ) from None
+    return math.hypot(sigma_deg, _COMPASS_DEG) if compass else sigma_deg
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,243 @@
+"""What to tell the coordinator about a fix: short sentences, most important first."""
+
+import itertools
+from typing import Final
+
+import numpy as np
+
+from plotter.fix.crossing import combined_sigma_deg, meeting
+from plotter.fix.evidence import Bearing
+from plotter.fix.posterior import Posterior
+from plotter.fix.region import NOTABLE_SHARE, densest_first, densest_leaves
+from plotter.fix.result import Fix
+from plotter.fix.sector import Sector, headline_weights
+from plotter.fix.wording import (
+    area_words,
+    bearing_words,
+    distance_words,
+    name_of,
+    percent_words,
+    place_words,
+    span_words,
+)
+
+__all__ = ["findings_of"]
+
+_UNLIKELY: Final = 0.01
+_AS_GOOD_AS_WRONG: Final = 0.5
+_CONTRADICTION_Z: Final = 2.0
+_ROUND_ABOUT_DEG: Final = 60.0
+
+
+def findings_of(fix: Fix, after: Posterior, sector: Sector | None) -> tuple[str, ...]:
+    """Put a fix into words.
+
+    Parameters
+    ----------
+    fix : Fix
+        The fix, without its findings.
+    after : Posterior
+        What it was read from.
+    sector : Sector or None
+        Its description as a direction or strip, where a point does not describe it.
+
+    Returns
+    -------
+    tuple of str
+        Sentences in sentence case; bearings with their north, distances with their unit.
+    """
+    apart = _two_that_do_not_meet(after, sector)
+    return (
+        *(() if apart else _headline(fix, after, sector)),
+        *apart,
+        *_chance_that_one_is_wrong(fix, after),
+        *_disagreement(fix, after),
+        *_several_pieces(fix, after),
+        *_triangle(after),
+        *_north_not_stated(after),
+    )
+
+
+def _headline(fix: Fix, after: Posterior, sector: Sector | None) -> tuple[str, ...]:
+    bearings = after.bearings
+    condition = {1: "If the bearing is right", 2: "If both bearings are right"}.get(len(bearings))
+    if sector is None:
+        area = area_words(_headline_area_km2(after))
+        place = place_words(bearings, fix.best)
+        if condition is None:
+            middle = area_words(fix.regions[0].area_km2)
+            return (
+                f"95 % region {area}; best point {place}. Search the 50 % region first, {middle}.",
+            )
+        return (f"{condition}: 95 % region {area}; best point {place}.",)
+    if len(bearings) > 1 and sector.spread_deg > _ROUND_ABOUT_DEG:
+        opposite = bearing_words(sector.axis_true_deg + 180.0)
+        words = (
+            f"a strip rather than a point, along {bearing_words(sector.axis_true_deg)} and "
+            f"{opposite}, about {distance_words(sector.length_m)} long and "
+            f"{distance_words(sector.width_m)} wide"
+        )
+    else:
+        seen_from = "the observers" if len(bearings) > 1 else name_of(bearings, 0)
+        words = (
+            f"a direction rather than a point, {bearing_words(sector.direction_true_deg)} from "
+            f"{seen_from}; 5, 50 and 95 % of the chance lie within "
+            f"{span_words(sector.near_m, sector.middle_m, sector.far_m)}"
+        )
+    if sector.at_the_edge:
+        words += ", limited by the assumed maximum range"
+    said = f"{condition}: {words}" if condition else words[0].upper() + words[1:]
+    return (said + ".", "Ask for a bearing from somebody well off to the side of this line.")
+
+
+def _headline_area_km2(after: Posterior) -> float:
+    weights = headline_weights(after)
+    chosen = densest_leaves(densest_first(after.leaves, weights), weights, 0.95)
+    return float(after.leaves.area_m2[chosen].sum()) / 1e6
+
+
+def _chance_that_one_is_wrong(fix: Fix, after: Posterior) -> tuple[str, ...]:
+    count = len(after.bearings)
+    if count > 2:
+        return ()
+    chance = percent_words(1.0 - fix.p_all_good)
+    area = area_words(fix.regions[1].area_km2)
+    if count == 1:
+        return (f"{chance} chance that it is wrong; then the thing can be anywhere about.",)
+    return (
+        f"{chance} chance that one is wrong; with that, the 95 % region is {area}. A third bearing "
+        "settles it.",
+    )
+
+
+def _two_that_do_not_meet(after: Posterior, sector: Sector | None) -> tuple[str, ...]:
+    if len(after.bearings) != 2:
+        return ()
+    first, second = after.bearings
+    how = meeting(first, second)
+    if how.divergence_deg <= 0.0:
+        return ()
+    names = f"{name_of(after.bearings, 0)} and {name_of(after.bearings, 1)}"
+    z = how.divergence_deg / combined_sigma_deg(first, second)
+    apart = f"{how.divergence_deg:.0f}°" if how.divergence_deg >= 1.0 else "less than 1°"
+    if z >= _CONTRADICTION_Z or sector is None:
+        if z < _CONTRADICTION_Z:
+            return (
+                f"The bearings of {names} miss each other by {apart}, within the stated error.",
+            )
+        return (
+            f"The bearings of {names} miss each other by {apart} and contradict each other: check "
+            "for a reciprocal, check the north reference.",
+            *_reciprocal_crossings(after),
+        )
+    return (
+        f"The bearings of {names} spread apart by {apart}, within the stated error: far away "
+        f"towards {bearing_words(sector.direction_true_deg)}, beyond "
+        f"{distance_words(sector.near_m)}.",
+        "Ask for a bearing from somebody well off to the side of this line.",
+    )
+
+
+def _reciprocal_crossings(after: Posterior) -> tuple[str, ...]:
+    first, second = after.bearings
+    said = []
+    for index, flip in enumerate(((True, False), (False, True))):
+        if meeting(first, second, flip=flip).divergence_deg > 0.0:
+            continue
+        # The cell where this one is reciprocal and the other right.
+        weight = after.leaves.log_density + np.log(
+            after.reciprocal[index] * after.good[1 - index] + 1e-300
+        )
+        leaf = int(weight.argmax())
+        place = after.chart.position(float(after.leaves.x_m[leaf]), float(after.leaves.y_m[leaf]))
+        said.append(
+            f"If {name_of(after.bearings, index)} gave the reciprocal, they meet "
+            f"{place_words(after.bearings, place)}: ask {name_of(after.bearings, index)} to check."
+        )
+    return tuple(said)
+
+
+def _disagreement(fix: Fix, after: Posterior) -> tuple[str, ...]:
+    bearings = after.bearings
+    count = len(bearings)
+    if count < 3:
+        return ()
+    suspects = [i for i, v in enumerate(fix.bearings) if v.p_good < _AS_GOOD_AS_WRONG]
+    unlikely = fix.p_chi2 < _UNLIKELY
+    if count == 3:
+        return _leave_one_out(fix, after) if suspects or unlikely else ()
+    said = []
+    for i in suspects:
+        verdict = fix.bearings[i]
+        looks = (
+            "the reciprocal of a good one"
+            if verdict.p_reciprocal > verdict.p_gross
+            else f"a gross error, {abs(verdict.residual_deg):.0f}° off"
+        )
+        name = name_of(bearings, i)
+        given = bearing_words(bearings[i].bearing_true_deg)
+        said.append(
+            f"{name} gave {given}; beside the others this looks like {looks}, "
+            f"{percent_words(verdict.p_good)} chance that it is right. Ask {name} to repeat it."
+        )
+    if unlikely and not suspects:
+        said.append(
+            "The bearings do not agree within their stated errors. Ask every sender for the north "
+            "reference and a fresh bearing."
+        )
+    return tuple(said)
+
+
+def _leave_one_out(fix: Fix, after: Posterior) -> tuple[str, ...]:
+    """List what each two of three bearings say; which one is wrong cannot be told."""
+    log_density, mass = after.leaves.log_density, after.leaves.mass
+    ways = []
+    for i in range(3):
+        others = np.multiply.reduce(np.delete(after.good, i, axis=0)) * (1.0 - after.good[i])
+        leaf = int((log_density + np.log(others + 1e-300)).argmax())
+        ways.append((float(mass @ others), i, leaf))
+    total = sum(weight for weight, _, _ in ways) + fix.p_all_good
+    said = [
+        "The three bearings do not agree, and three are too few to say which one is wrong. Ask all "
+        "three senders to repeat, and for a fourth bearing."
+    ]
+    for weight, i, leaf in sorted(ways, reverse=True):
+        place = after.chart.position(float(after.leaves.x_m[leaf]), float(after.leaves.y_m[leaf]))
+        said.append(
+            f"Without {name_of(after.bearings, i)}: {place_words(after.bearings, place)}, weight "
+            f"{percent_words(weight / total)}."
+        )
+    return tuple(said)
+
+
+def _several_pieces(fix: Fix, after: Posterior) -> tuple[str, ...]:
+    pieces = [p for p in fix.regions[1].pieces if p.share >= NOTABLE_SHARE]
+    if len(pieces) < 2 or len(after.bearings) == 1:
+        return ()
+    listed = "; ".join(
+        f"{percent_words(p.share)} {place_words(after.bearings, p.best)}, {area_words(p.area_km2)}"
+        for p in pieces
+    )
+    return (f"The 95 % region has {len(pieces)} separate pieces: {listed}. Do not take a mean.",)
+
+
+def _triangle(after: Posterior) -> tuple[str, ...]:
+    if len(after.bearings) != 3:
+        return ()
+    pairs = itertools.combinations(after.bearings, 2)
+    if any(meeting(a, b).divergence_deg > 0.0 for a, b in pairs):
+        return ()
+    return ("The triangle of the three lines holds the true place only about one time in four.",)
+
+
+def _north_not_stated(after: Posterior) -> tuple[str, ...]:
+    return tuple(
+        f"{name_of(after.bearings, i)} did not state the north: {_meanings(bearing)}. Ask which."
+        for i, bearing in enumerate(after.bearings)
+        if bearing.other_true_deg is not None
+    )
+
+
+def _meanings(bearing: Bearing) -> str:
+    other = bearing.bearing_true_deg if bearing.other_true_deg is None else bearing.other_true_deg
+    return f"{bearing_words(bearing.bearing_true_deg)} or {bearing_words(other)}"

@@ -1,0 +1,136 @@
+"""The smallest ground that holds the truth with a stated probability, as outlines with area."""
+
+from collections.abc import Callable
+from typing import Final, TypeAlias
+
+import numpy as np
+import shapely
+
+from plotter.fix.chart import Chart
+from plotter.fix.outline import Ring, rings_of_cells, signed_area
+from plotter.fix.quadtree import DEEPEST, Leaves
+from plotter.fix.result import Piece, Polygon, Region
+from plotter.geodesy.arrays import FloatArray, IntArray
+from plotter.geodesy.position import Position
+
+__all__ = ["NOTABLE_SHARE", "BestPoint", "densest_first", "densest_leaves", "region"]
+
+NOTABLE_SHARE: Final = 0.05
+"""A piece with less than this is kept, but neither polished nor spoken of."""
+
+BestPoint: TypeAlias = Callable[[IntArray], tuple[float, float]]
+"""From the leaves of a piece, densest first, to its most likely point, chart metres."""
+
+# A straight side of the chart bends by up to 8 m over this length on a map in degrees.
+_LONGEST_SIDE_M: Final = 20_000.0
+
+
+def densest_first(leaves: Leaves, share: FloatArray | None = None) -> IntArray:
+    """Order of the leaves by density, densest first.
+
+    Parameters
+    ----------
+    leaves : Leaves
+        The cells.
+    share : ndarray, shape (m,), optional
+        Weights to use instead of the leaves' own mass.
+    """
+    density = leaves.log_density if share is None else share / leaves.area_m2
+    return np.argsort(-density, kind="stable")
+
+
+def densest_leaves(order: IntArray, share: FloatArray, probability: float) -> IntArray:
+    """Fewest leaves that together hold a probability, densest first."""
+    count = int(np.searchsorted(np.cumsum(share[order]), probability)) + 1
+    return order[:count]
+
+
+def region(
+    chart: Chart, leaves: Leaves, order: IntArray, probability: float, best_point: BestPoint
+) -> Region:
+    """Outline the densest leaves.
+
+    Parameters
+    ----------
+    chart : Chart
+        Where the leaves lie.
+    leaves : Leaves
+        The posterior.
+    order : ndarray of int
+        From `densest_first`.
+    probability : float
+        What the region is to hold.
+    best_point : callable
+        Finds the most likely point of a piece.
+
+    Returns
+    -------
+    Region
+        Its pieces share no side; their shares sum to `probability`, up to one leaf.
+    """
+    chosen = densest_leaves(order, leaves.mass, probability)
+    size = np.left_shift(1, DEEPEST - leaves.level[chosen])
+    column, row = leaves.column[chosen] * size, leaves.row[chosen] * size
+    rings = rings_of_cells(column, row, size)
+    area = [signed_area(ring) for ring in rings]
+    outer = sorted((i for i, a in enumerate(area) if a > 0), key=lambda i: -area[i])
+    holes = [i for i, a in enumerate(area) if a < 0]
+    shells = [shapely.Polygon(rings[i]) for i in outer]
+    owner = _owners(shells, column + 0.5 * size, row + 0.5 * size)
+    holes_of: dict[int, list[Ring]] = {}
+    for i in holes:
+        x, y = _ground_beside(rings[i])
+        holes_of.setdefault(_innermost(shells, x, y), []).append(rings[i])
+    pieces = []
+    for k, i in enumerate(outer):
+        mine = chosen[owner == k]
+        share = float(leaves.mass[mine].sum())
+        if share >= NOTABLE_SHARE:
+            x, y = best_point(mine)
+        else:
+            x, y = float(leaves.x_m[mine[0]]), float(leaves.y_m[mine[0]])
+        polygon = Polygon(
+            _positions(chart, leaves.radius_m, rings[i]),
+            tuple(_positions(chart, leaves.radius_m, hole) for hole in holes_of.get(k, [])),
+        )
+        area_km2 = float(leaves.area_m2[mine].sum()) / 1e6
+        pieces.append(Piece(share, chart.position(x, y), polygon, area_km2))
+    pieces.sort(key=lambda piece: -piece.share)
+    return Region(probability, sum(piece.area_km2 for piece in pieces), tuple(pieces))
+
+
+def _owners(shells: list[shapely.Polygon], x: FloatArray, y: FloatArray) -> IntArray:
+    """Which shell each cell lies in: the innermost, as a piece may stand in another's hole."""
+    owner = np.zeros(x.size, dtype=np.int64)
+    for k, shell in enumerate(shells[1:], start=1):  # smaller and smaller; the largest needs no test
+        west, south, east, north = shell.bounds
+        near = np.flatnonzero((x > west) & (x < east) & (y > south) & (y < north))
+        shapely.prepare(shell)
+        owner[near[shapely.contains_xy(shell, x[near], y[near])]] = k
+    return owner
+
+
+def _innermost(shells: list[shapely.Polygon], x: float, y: float) -> int:
+    for k in range(len(shells) - 1, 0, -1):
+        if shapely.contains_xy(shells[k], x, y):
+            return k
+    return 0
+
+
+def _ground_beside(hole: Ring) -> tuple[float, float]:
+    """Give a point of the piece just outside its hole: left of the hole's first side."""
+    (x0, y0), (x1, y1) = hole[0].tolist(), hole[1].tolist()
+    along_x, along_y = float(np.sign(x1 - x0)), float(np.sign(y1 - y0))
+    return 0.5 * (x0 + x1) - 0.25 * along_y, 0.5 * (y0 + y1) + 0.25 * along_x
+
+
+def _positions(chart: Chart, radius_m: float, ring: Ring) -> tuple[Position, ...]:
+    metres = ring * (2.0 * radius_m * 0.5**DEEPEST) - radius_m
+    side = np.roll(metres, -1, axis=0) - metres
+    parts = np.ceil(np.abs(side).sum(axis=1) / _LONGEST_SIDE_M).astype(np.int64)
+    if parts.max() > 1:
+        corner = np.repeat(np.arange(len(ring)), parts)
+        step = np.arange(corner.size) - np.repeat(np.cumsum(parts) - parts, parts)
+        metres = metres[corner] + side[corner] * (step / parts[corner])[:, None]
+    lat, lon = chart.latlon_deg(metres[:, 0], metres[:, 1])
+    return tuple(map(Position, lat.tolist(), lon.tolist()))

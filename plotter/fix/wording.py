@@ -1,0 +1,109 @@
+"""How the findings say bearings, distances, areas, chances and names."""
+
+import math
+
+from plotter.fix.evidence import Bearing
+from plotter.geodesy.geodesic import geodesic
+from plotter.geodesy.position import Position
+
+__all__ = [
+    "area_words",
+    "bearing_words",
+    "distance_words",
+    "name_of",
+    "percent_words",
+    "place_words",
+    "span_words",
+]
+
+
+def bearing_words(bearing_true_deg: float) -> str:
+    """Say a true bearing: three figures and the north.
+
+    Examples
+    --------
+    >>> bearing_words(359.7)
+    '000° true'
+    """
+    return f"{round(bearing_true_deg) % 360:03d}° true"
+
+
+def _two_figures(value: float) -> str:
+    if value == 0.0:
+        return "0"
+    digits = max(1 - math.floor(math.log10(abs(value))), 0)
+    return f"{round(value, 1 - math.floor(math.log10(abs(value)))):.{digits}f}"
+
+
+def _per_kilometre(metres: float) -> tuple[float, str]:
+    return (metres, "m") if metres < 995.0 else (metres / 1000.0, "km")
+
+
+def distance_words(metres: float) -> str:
+    """Say a distance to two figures.
+
+    Examples
+    --------
+    >>> distance_words(4123.0), distance_words(87.2), distance_words(23456.0)
+    ('4.1 km', '87 m', '23 km')
+    """
+    value, unit = _per_kilometre(metres)
+    return f"{_two_figures(value)} {unit}"
+
+
+def span_words(near_m: float, middle_m: float, far_m: float) -> str:
+    """Say three distances in one unit.
+
+    Examples
+    --------
+    >>> span_words(800.0, 12000.0, 57000.0)
+    '0.80, 12 and 57 km'
+    """
+    unit_m, unit = (1.0, "m") if far_m < 995.0 else (1000.0, "km")
+    near, middle, far = (_two_figures(d / unit_m) for d in (near_m, middle_m, far_m))
+    return f"{near}, {middle} and {far} {unit}"
+
+
+def area_words(km2: float) -> str:
+    """Say an area to two figures, in hectares where it is small.
+
+    Examples
+    --------
+    >>> area_words(2.534), area_words(0.057)
+    ('2.5 km²', '5.7 ha')
+    """
+    return f"{_two_figures(km2)} km²" if km2 >= 0.995 else f"{_two_figures(100.0 * km2)} ha"
+
+
+def percent_words(chance: float) -> str:
+    """Say a chance without claiming certainty.
+
+    Examples
+    --------
+    >>> percent_words(0.134), percent_words(0.9999), percent_words(0.0001)
+    ('13 %', 'over 99 %', 'under 1 %')
+    """
+    if chance > 0.99:
+        return "over 99 %"
+    return "under 1 %" if chance < 0.01 else f"{100.0 * chance:.0f} %"
+
+
+def name_of(bearings: tuple[Bearing, ...], index: int) -> str:
+    """Name the sender of a bearing, and its bearing too where he sent several."""
+    bearing = bearings[index]
+    if not bearing.sender:
+        return f"observer {index + 1}"
+    if sum(b.sender == bearing.sender for b in bearings) == 1:
+        return bearing.sender
+    return f"{bearing.sender} on {bearing_words(bearing.bearing_true_deg)}"
+
+
+def place_words(bearings: tuple[Bearing, ...], place: Position) -> str:
+    """Say where a place is, from the nearest observer."""
+    lines = [geodesic(b.observer, place) for b in bearings]
+    index = min(range(len(lines)), key=lambda i: lines[i].distance_m)
+    line = lines[index]
+    name = bearings[index].sender or f"observer {index + 1}"
+    if line.distance_m < 1.0:
+        return f"at {name}"
+    return f"{distance_words(line.distance_m)} from {name} on {bearing_words(line.bearing_true_deg)}"
