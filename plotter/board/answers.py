@@ -1,0 +1,123 @@
+"""A fix as something to show and to say: regions on the ground, formats, and the way from each station."""
+
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date
+
+from plotter.board.ground import beside, ring_of
+from plotter.board.values import Answer, PieceMark, Sight, Spoken
+from plotter.board.words import spoken_groups
+from plotter.errors import PlotterError
+from plotter.fix.result import Fix
+from plotter.geodesy.geodesic import inverse_arrays, normal_bearing_deg
+from plotter.geodesy.north import declination_deg
+from plotter.geodesy.position import Position
+
+__all__ = ["AllFormats", "answer_of", "declination_or_none", "spoken_in_all_formats"]
+
+# From a position to its text in every format, by the format's name.
+AllFormats = Callable[[Position], Mapping[str, str]]
+
+_LABELS = {
+    "latlon": "Latitude, longitude",
+    "utm": "UTM",
+    "ups": "UPS",
+    "mgrs": "MGRS",
+    "maidenhead": "Maidenhead",
+}
+_MOST_SIGHTS = 20
+
+
+def declination_or_none(position: Position, day: date) -> float | None:
+    """Return the declination, or None where the model has no answer for the place and day."""
+    try:
+        return declination_deg(position, day)
+    except PlotterError:
+        return None
+
+
+def spoken_in_all_formats(position: Position, all_formats: AllFormats) -> tuple[Spoken, ...]:
+    """Return a position in every format, each in the groups that are spoken."""
+    return tuple(
+        Spoken(_LABELS.get(name, name), text, spoken_groups(text))
+        for name, text in all_formats(position).items()
+    )
+
+
+def answer_of(
+    subject: str,
+    fix: Fix,
+    stations: Sequence[tuple[str, Position]],
+    *,
+    day: date,
+    all_formats: AllFormats,
+    reference_deg: float,
+) -> Answer:
+    """Turn a fix into what is shown of it.
+
+    Parameters
+    ----------
+    subject : str
+        Who or what was looked for.
+    fix : Fix
+        The result.
+    stations : sequence of (str, Position)
+        From where distance and bearing are wanted.
+    day : date
+        For the declination.
+    all_formats : callable
+        From a position to its text in every format.
+    reference_deg : float
+        Longitude of the map's middle.
+
+    Returns
+    -------
+    Answer
+        Regions with the larger probability first, so that the smaller is drawn over it.
+    """
+    best = (fix.best.lat_deg, beside(fix.best.lon_deg, reference_deg))
+    pieces = [
+        PieceMark(
+            probability=region.probability,
+            share=piece.share,
+            best=(piece.best.lat_deg, beside(piece.best.lon_deg, best[1])),
+            rings=(
+                ring_of(piece.polygon.outer, best[1]),
+                *(ring_of(hole, best[1]) for hole in piece.polygon.holes),
+            ),
+        )
+        for region in sorted(fix.regions, key=lambda region: -region.probability)
+        for piece in region.pieces
+    ]
+    sights = _sights(stations, fix.best, day)
+    return Answer(
+        subject=subject,
+        findings=fix.findings,
+        best=best,
+        formats=spoken_in_all_formats(fix.best, all_formats),
+        sights=sights,
+        sights_left_out=len(stations) - len(sights),
+        pieces=tuple(pieces),
+        sector=fix.sector,
+    )
+
+
+def _sights(
+    stations: Sequence[tuple[str, Position]], best: Position, day: date
+) -> tuple[Sight, ...]:
+    if not stations:
+        return ()
+    distances, bearings, _ = inverse_arrays(
+        [place.lat_deg for _, place in stations],
+        [place.lon_deg for _, place in stations],
+        best.lat_deg,
+        best.lon_deg,
+    )
+    order = sorted(range(len(stations)), key=lambda index: (distances[index], stations[index][0]))
+    found = []
+    for index in order[:_MOST_SIGHTS]:
+        name, place = stations[index]
+        declination = declination_or_none(place, day)
+        true_deg = float(bearings[index])
+        magnetic_deg = None if declination is None else normal_bearing_deg(true_deg - declination)
+        found.append(Sight(name, float(distances[index]), true_deg, magnetic_deg))
+    return tuple(found)

@@ -1,0 +1,85 @@
+// Labels: the important ones first, each where it covers nothing; what finds no room is left out.
+
+var FONT = "system-ui, -apple-system, 'Segoe UI', Roboto, 'Noto Sans', 'DejaVu Sans', sans-serif";
+var MOST_TRIED = 900;
+
+// A name may be written from right to left; it must not turn the rest of its label round.
+function isolate(text) {
+  return "\u2068" + text + "\u2069";
+}
+
+function around(gap) {
+  return [
+    [gap, 0, "left"], [-gap, 0, "right"], [0, -gap - 8, "center"], [0, gap + 8, "center"],
+    [gap * 0.8, -gap - 4, "left"], [gap * 0.8, gap + 4, "left"],
+    [-gap * 0.8, -gap - 4, "right"], [-gap * 0.8, gap + 4, "right"]
+  ];
+}
+
+function overlaps(a, b) {
+  return a[0] < b[2] && b[0] < a[2] && a[1] < b[3] && b[1] < a[3];
+}
+
+function drawLabels(pen, labels, taken) {
+  var ctx = pen.ctx;
+  ctx.direction = "ltr";
+  ctx.textBaseline = "middle";
+  ctx.lineJoin = "round";
+  labels
+    .filter(function (label) { return inView(pen, label); })
+    .sort(function (a, b) { return a.order - b.order; })
+    .slice(0, MOST_TRIED)
+    .forEach(function (label) { placeLabel(pen, label, taken); });
+}
+
+function inView(pen, label) {
+  return label.x >= pen.left && label.x <= pen.right && label.y >= pen.top && label.y <= pen.bottom;
+}
+
+function placeLabel(pen, label, taken) {
+  var ctx = pen.ctx, high = label.size + 3;
+  ctx.font = (label.bold ? "600 " : "") + label.size + "px " + FONT;
+  var text = label.more ? label.text + ", " + label.more : label.text;
+  var wide = ctx.measureText(text).width + 4;
+  for (var i = 0; i < label.places.length; i++) {
+    var place = label.places[i], x = label.x + place[0], y = label.y + place[1];
+    var left = place[2] === "left" ? x : place[2] === "right" ? x - wide : x - wide / 2;
+    var area = [left, y - high / 2, left + wide, y + high / 2];
+    if (area[0] < pen.left || area[1] < pen.top || area[2] > pen.right || area[3] > pen.bottom) {
+      continue;
+    }
+    if (taken.some(function (other) { return overlaps(area, other); })) { continue; }
+    taken.push(area);
+    ctx.textAlign = "left";
+    ctx.strokeStyle = inks.halo;
+    ctx.lineWidth = 6;
+    ctx.strokeText(text, left + 2, y);
+    ctx.fillStyle = label.ink;
+    ctx.fillText(text, left + 2, y);
+    return;
+  }
+}
+
+// Where shapes stand, no label goes; controls in the corners count as shapes.
+function shapesInView(pen) {
+  var found = [];
+  answers.forEach(function (answer) {
+    found.push(about(pen.x(answer.x), pen.y(answer.y), 15));
+  });
+  for (var i = 0; i < marks.length && found.length < MOST_TRIED; i++) {
+    var x = pen.x(marks[i].x), y = pen.y(marks[i].y);
+    if (marks[i].latest && visible(marks[i]) && pen.holds(x, y, 0)) { found.push(about(x, y, 9)); }
+  }
+  document.querySelectorAll(".leaflet-control").forEach(function (control) {
+    var frame = map.getContainer().getBoundingClientRect(), r = control.getBoundingClientRect();
+    found.push([
+      r.left - frame.left + pen.left, r.top - frame.top + pen.top,
+      r.right - frame.left + pen.left, r.bottom - frame.top + pen.top
+    ]);
+  });
+  return found;
+}
+
+function about(x, y, r) {
+  return [x - r, y - r, x + r, y + r];
+}

@@ -1,0 +1,123 @@
+// Puts it together: panes, layers, the controls at the corners, and what a touch on the map does.
+
+var layers = {
+  tiles: { on: true, words: "Map", absent: !Object.keys(tiles).length },
+  utm: { on: true, words: "UTM grid and MGRS squares" },
+  maidenhead: { on: false, words: "Maidenhead squares" },
+  positions: { on: true, words: "Latest positions" },
+  older: { on: true, words: "Older positions and tracks", absent: !tracks.length },
+  bearings: { on: true, words: "Lines of bearing", absent: !bearings.length },
+  regions: { on: true, words: "Regions of the answer", absent: !answers.length },
+  labels: { on: true, words: "Labels" }
+};
+
+function drawAll(pen) {
+  var labels = [];
+  if (layers.utm.on) { drawGrid(pen, "utm", labels); }
+  if (layers.maidenhead.on) { drawGrid(pen, "maidenhead", labels); }
+  if (layers.bearings.on) { drawWedges(pen); }
+  if (layers.regions.on) { drawRegions(pen); }
+  drawSquares(pen);
+  if (layers.older.on) { drawTracks(pen, labels); }
+  if (layers.bearings.on) { drawBearings(pen, labels); }
+  if (layers.positions.on) { drawOthers(pen, labels); }
+  drawMarks(pen, labels);
+  if (layers.regions.on) { drawAnswers(pen, labels); }
+  drawChosen(pen);
+  if (layers.labels.on) { drawLabels(pen, labels, shapesInView(pen)); }
+}
+
+var tileLayer = new Tiles({ maxZoom: 20 });
+var landSheet, reportSheet;
+
+function redrawAll() {
+  if (layers.tiles.on && !layers.tiles.absent) { tileLayer.addTo(map); } else { tileLayer.remove(); }
+  landSheet.redraw();
+  reportSheet.redraw();
+}
+
+function nearest(point) {
+  var best = null, least = 24;
+  marks.forEach(function (mark) {
+    if (!visible(mark)) { return; }
+    var there = map.latLngToContainerPoint(at(mark.entry.place));
+    var far = there.distanceTo(point) + (mark.latest ? 0 : 4);
+    if (far < least) { least = far; best = mark.entry.index; }
+  });
+  bearings.forEach(function (bearing) {
+    var scale = Math.pow(2, map.getZoom());
+    var origin = map.getPixelOrigin().add(map.containerPointToLayerPoint([0, 0]));
+    for (var i = 0; i + 3 < bearing.line.length; i += 2) {
+      var a = L.point(bearing.line[i] * scale, bearing.line[i + 1] * scale).subtract(origin);
+      var b = L.point(bearing.line[i + 2] * scale, bearing.line[i + 3] * scale).subtract(origin);
+      var far = L.LineUtil.pointToSegmentDistance(point, a, b) + 10;
+      if (far < least) { least = far; best = bearing.entry.index; }
+    }
+  });
+  return best;
+}
+
+function northNote() {
+  var control = L.control({ position: "bottomright" });
+  control.onAdd = function () {
+    var node = make("div", "north");
+    node.append(make("div", "", "True north is up"),
+      make("div", "", "Magnetic " + scene.norths.declination + ", grid " + scene.norths.convergence));
+    return node;
+  };
+  return control;
+}
+
+function firstView() {
+  var v = scene.view;
+  map.fitBounds([[v[0], v[1]], [v[2], v[3]]], { padding: [48, 48], maxZoom: 16, animate: false });
+}
+
+function drawer() {
+  var handle = button("Reports and answers", "handle", function () {
+    handle.setAttribute("aria-expanded", String(panel.classList.toggle("open")));
+  });
+  handle.setAttribute("aria-expanded", "false");
+  panel.append(handle);
+}
+
+function outsideNote() {
+  if (!scene.outside) { return; }
+  var node = section("outside", "Outside the first view: " + scene.outside);
+  node.append(make("p", "", "Far from all others. Read these squares back."),
+    button("Show everything", "", function () {
+      map.fitBounds(marks.map(function (mark) { return at(mark.entry.place); }), { padding: [48, 48] });
+    }));
+}
+
+panel.replaceChildren();
+drawer();
+strip();
+chosenSection();
+scene.answers.forEach(answerSection);
+outsideNote();
+questionSection();
+reportSection();
+layerSection();
+cautionSection();
+
+readInks();
+map.createPane("land").style.zIndex = 150;
+map.createPane("sheet").style.zIndex = 450;
+["land", "sheet"].forEach(function (name) { map.getPane(name).style.pointerEvents = "none"; });
+L.control.zoom({ position: "topleft" }).addTo(map);
+L.control.scale({ position: "bottomleft", imperial: false, maxWidth: 160 }).addTo(map);
+northNote().addTo(map);
+map.invalidateSize({ animate: false });
+firstView();
+landSheet = new Sheet("land", drawLand).addTo(map);
+reportSheet = new Sheet("sheet", drawAll).addTo(map);
+redrawAll();
+map.on("click", function (event) {
+  var index = nearest(event.containerPoint);
+  if (index !== null) { choose(index, false); }
+});
+new ResizeObserver(function () { map.invalidateSize({ animate: false }); }).observe(map.getContainer());
+requestAnimationFrame(function () {
+  requestAnimationFrame(function () { performance.mark("board-painted"); });
+});

@@ -1,0 +1,202 @@
+"""A scene as one compact piece of JSON: columns instead of records, whole numbers, texts once each."""
+
+import json
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from typing import Any, Final
+
+from plotter.board.values import Answer, BearingMark, GridLevel, LatLon, Scene, Track
+from plotter.board.words import bearing_in_words, length_in_words, norths_in_words
+
+__all__ = ["CAUTIONS", "json_for_script", "packed_path", "scene_data"]
+
+# Positions are written as whole millionths of a degree, 0.11 m.
+_UNITS: Final = 1e6
+_KINDS: Final = {"position": "p", "bearing": "b", "note": "n", "unread": "u"}
+_ROLES: Final = {"station": "s", "subject": "t", "place": "p"}
+_LATEST, _DOUBTFUL = 1, 2
+
+CAUTIONS: Final = (
+    "An aid to planning.",
+    "Positions are as reported: read back before committing people.",
+    "Not for navigation.",
+    "Local rules and the authority in charge come first.",
+    "Transmit only as your licence and the law allow.",
+)
+
+
+def json_for_script(value: Any) -> str:
+    """Write JSON that cannot end the script element it stands in.
+
+    Parameters
+    ----------
+    value : object
+        Anything JSON can hold.
+
+    Returns
+    -------
+    str
+        ASCII only: control characters, U+2028, lone surrogates and all other letters are escaped,
+        and so are the three characters that mean something to an HTML parser.
+    """
+    text = json.dumps(value, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
+    return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
+
+
+def packed_path(points: Iterable[LatLon]) -> list[int]:
+    """Write a path as steps: latitude and longitude of each point less those of the one before.
+
+    Examples
+    --------
+    >>> packed_path([(1.0, 2.0), (1.5, 2.0)])
+    [1000000, 2000000, 500000, 0]
+    """
+    found: list[int] = []
+    lat_before = lon_before = 0
+    for lat_deg, lon_deg in points:
+        lat, lon = round(lat_deg * _UNITS), round(lon_deg * _UNITS)
+        found.append(lat - lat_before)
+        found.append(lon - lon_before)
+        lat_before, lon_before = lat, lon
+    return found
+
+
+class _Texts:
+    """A table that keeps each text once."""
+
+    def __init__(self) -> None:
+        self.index: dict[str, int] = {"": 0}
+
+    def __call__(self, text: str) -> int:
+        return self.index.setdefault(text, len(self.index))
+
+
+def scene_data(scene: Scene) -> dict[str, Any]:
+    """Turn a scene into what the page's script reads.
+
+    Parameters
+    ----------
+    scene : Scene
+        What to show.
+
+    Returns
+    -------
+    dict
+        JSON values only. `assets/data.js` reads it and says what each column is.
+    """
+    texts = _Texts()
+    entries, marks, view = scene.entries, scene.marks, scene.view
+    data = {
+        "title": scene.title,
+        "view": [view.south_deg, view.west_deg, view.north_deg, view.east_deg],
+        "outside": scene.outside,
+        "last": _seconds(scene.last_report_utc),
+        "asAt": _seconds(scene.as_at_utc),
+        "norths": _norths(scene),
+        "cautions": CAUTIONS,
+        "answers": [_answer(answer) for answer in scene.answers],
+        "entries": {
+            "kind": "".join(_KINDS[entry.kind] for entry in entries),
+            "line": [entry.line for entry in entries],
+            "time": [_seconds(entry.time_utc) for entry in entries],
+            "sender": [texts(entry.sender) for entry in entries],
+            "subject": [texts(entry.subject) for entry in entries],
+            "text": [texts(entry.text) for entry in entries],
+            "age": [texts(entry.age) for entry in entries],
+            "understood": [texts(entry.understood) for entry in entries],
+            "place": [0 if entry.place is None else _point(entry.place) for entry in entries],
+        },
+        "marks": {
+            "entry": [mark.entry for mark in marks],
+            "name": [texts(mark.name) for mark in marks],
+            "role": "".join(_ROLES[mark.role] for mark in marks),
+            "flags": "".join(
+                str(_LATEST * mark.latest + _DOUBTFUL * mark.doubtful) for mark in marks
+            ),
+            "square": [packed_path(mark.square) for mark in marks],
+            "others": [
+                [index, [packed_path(ring) for ring in mark.others]]
+                for index, mark in enumerate(marks)
+                if mark.others
+            ],
+        },
+        "bearings": [_bearing(mark) for mark in scene.bearings],
+        "tracks": [_track(track) for track in scene.tracks],
+        "questions": [
+            [question.entry, question.sender, question.words] for question in scene.questions
+        ],
+        "grids": [_grid(level) for level in scene.grids],
+    }
+    data["texts"] = list(texts.index)
+    return data
+
+
+def _seconds(time: datetime | None) -> int | None:
+    return None if time is None else round(time.timestamp())
+
+
+def _point(place: LatLon) -> list[int]:
+    return [round(place[0] * _UNITS), round(place[1] * _UNITS)]
+
+
+def _norths(scene: Scene) -> dict[str, str]:
+    norths = scene.norths
+    declination = norths.declination_deg
+    return {
+        "day": norths.day.isoformat(),
+        "declination": "unknown" if declination is None else norths_in_words(declination),
+        "convergence": norths_in_words(norths.convergence_deg),
+    }
+
+
+def _answer(answer: Answer) -> dict[str, Any]:
+    return {
+        "subject": answer.subject,
+        "findings": answer.findings,
+        "best": _point(answer.best),
+        "sector": answer.sector,
+        "formats": [[spoken.label, spoken.text, spoken.groups] for spoken in answer.formats],
+        "sights": [
+            [
+                sight.name,
+                length_in_words(sight.distance_m),
+                bearing_in_words(sight.bearing_true_deg, "true"),
+                ""
+                if sight.bearing_magnetic_deg is None
+                else bearing_in_words(sight.bearing_magnetic_deg, "magnetic"),
+            ]
+            for sight in answer.sights
+        ],
+        "sightsLeftOut": answer.sights_left_out,
+        "pieces": [
+            {
+                "probability": piece.probability,
+                "share": piece.share,
+                "best": _point(piece.best),
+                "rings": [packed_path(ring) for ring in piece.rings],
+            }
+            for piece in answer.pieces
+        ],
+    }
+
+
+def _bearing(mark: BearingMark) -> dict[str, Any]:
+    return {
+        "entry": mark.entry,
+        "label": mark.label,
+        "line": packed_path(mark.line),
+        "wedge": packed_path(mark.wedge),
+        "doubtful": mark.doubtful,
+    }
+
+
+def _track(track: Track) -> dict[str, Any]:
+    return {"name": track.name, "line": packed_path(track.points), "ages": track.ages}
+
+
+def _grid(level: GridLevel) -> dict[str, Any]:
+    lines: Sequence[list[Any]] = [
+        [line.label, int(line.northing), packed_path(line.points)] for line in level.lines
+    ]
+    labels = [[label.text, *_point(label.place)] for label in level.labels]
+    return {"system": level.system, "spacing": level.spacing, "lines": lines, "labels": labels}

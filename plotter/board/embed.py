@@ -1,0 +1,226 @@
+"""What lies under the reports: land outline and map tiles, chosen to fit a budget, as JSON values."""
+
+import base64
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+from plotter.board.data import packed_path
+from plotter.errors import TileError
+from plotter.tiles import (
+    LAND_CREDIT,
+    WEB_MERCATOR_MAX_LAT_DEG,
+    Archive,
+    Box,
+    LandPolygon,
+    TileId,
+    covering,
+    image_type,
+    land_in,
+    read_tiles,
+    tile_ids,
+)
+
+__all__ = ["EmbeddedTiles", "EmbedReport", "LevelReport", "embed_tiles", "land_data"]
+
+_COARSE_DEG: Final = 0.2
+_LEAST_FINE_DEG: Final = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class LevelReport:
+    """What was taken of one level of one archive.
+
+    Parameters
+    ----------
+    archive : str
+        Its name.
+    zoom : int
+        The level.
+    embedded, left_out : int
+        Tiles over the area that are in the board, and that are not.
+    """
+
+    archive: str
+    zoom: int
+    embedded: int
+    left_out: int
+
+
+@dataclass(frozen=True, slots=True)
+class EmbedReport:
+    """What the board carries of the map archives.
+
+    Parameters
+    ----------
+    levels : tuple of LevelReport
+        Coarse to fine.
+    tile_bytes : int
+        Size of the embedded tiles in the file.
+    budget_bytes : int
+        What was allowed.
+    problems : tuple of str
+        Archives that failed on the way, and why.
+    credits : tuple of str
+        Whom to credit, as printed on the board.
+    """
+
+    levels: tuple[LevelReport, ...]
+    tile_bytes: int
+    budget_bytes: int
+    problems: tuple[str, ...]
+    credits: tuple[str, ...]
+
+    def in_words(self) -> tuple[str, ...]:
+        """Say it in plain sentences."""
+        said = []
+        for name in dict.fromkeys(level.archive for level in self.levels):
+            of = [level for level in self.levels if level.archive == name]
+            whole = [level.zoom for level in of if level.embedded and not level.left_out]
+            part = [level for level in of if level.embedded and level.left_out]
+            none = [level.zoom for level in of if not level.embedded]
+            words = [f"{name}: {sum(level.embedded for level in of)} tiles on board"]
+            if whole:
+                words.append(f"complete to zoom {max(whole)}")
+            words += [
+                f"zoom {level.zoom} in part ({level.left_out} tiles left out)" for level in part
+            ]
+            if none:
+                words.append(f"zoom {min(none)} and finer left out for size")
+            said.append("; ".join(words) + ".")
+        return (*said, *self.problems)
+
+
+@dataclass(frozen=True, slots=True)
+class EmbeddedTiles:
+    """Tiles ready to stand in a page.
+
+    Parameters
+    ----------
+    images : dict of str to str
+        Data URIs by "zoom/x/y".
+    report : EmbedReport
+        What was taken and what was not.
+    """
+
+    images: dict[str, str]
+    report: EmbedReport
+
+
+def embed_tiles(archives: Sequence[Archive], area: Box, *, budget_bytes: int) -> EmbeddedTiles:
+    """Choose tiles over an area, coarse levels first, until the budget is used up.
+
+    Within a level the tiles nearest the middle come first, so that a level that does not fit
+    whole still shows the ground that matters. Where two archives have the same tile the first
+    one's is taken.
+
+    Parameters
+    ----------
+    archives : sequence of Archive
+        In order of preference.
+    area : Box
+        The ground.
+    budget_bytes : int
+        Most that the tiles may add to the file, counted as they stand in it.
+
+    Returns
+    -------
+    EmbeddedTiles
+        The tiles and the report. An archive that fails is named in the report, never raised.
+    """
+    images: dict[str, str] = {}
+    levels: list[LevelReport] = []
+    problems: list[str] = []
+    used = 0
+    full = False
+    chosen = covering(archives, area)
+    zooms = sorted({level.zoom for archive in chosen for level in archive.coverage})
+    for zoom, archive in ((zoom, archive) for zoom in zooms for archive in chosen):
+        try:
+            wanted = [
+                tile
+                for tile in _nearest_first(tile_ids(archive, area, zoom), area)
+                if _key(tile) not in images
+            ]
+            taken = 0
+            for tile, image in () if full else read_tiles(archive, wanted):
+                uri = f"data:{image_type(image)};base64,{base64.b64encode(image).decode('ascii')}"
+                if used + len(uri) > budget_bytes:
+                    full = True
+                    break
+                images[_key(tile)] = uri
+                used += len(uri)
+                taken += 1
+        except TileError as error:
+            problems.append(str(error))
+            continue
+        if wanted:
+            levels.append(LevelReport(archive.name, zoom, taken, len(wanted) - taken))
+    credit = [archive.attribution for archive in chosen if archive.attribution]
+    report = EmbedReport(
+        tuple(levels), used, budget_bytes, tuple(dict.fromkeys(problems)),
+        (LAND_CREDIT, *dict.fromkeys(credit)),
+    )  # fmt: skip
+    return EmbeddedTiles(images, report)
+
+
+def _key(tile: TileId) -> str:
+    return f"{tile.zoom}/{tile.x}/{tile.y}"
+
+
+def _nearest_first(tiles: Sequence[TileId], area: Box) -> list[TileId]:
+    if not tiles:
+        return []
+    side = 1 << tiles[0].zoom
+    middle_x = ((area.west_deg + area.east_deg) / 2.0 + 180.0) / 360.0 * side
+    middle_y = (min(tile.y for tile in tiles) + max(tile.y for tile in tiles) + 1) / 2.0
+
+    def distance(tile: TileId) -> tuple[float, TileId]:
+        across = (tile.x + 0.5 - middle_x + side / 2.0) % side - side / 2.0
+        return across**2 + (tile.y + 0.5 - middle_y) ** 2, tile
+
+    return sorted(tiles, key=distance)
+
+
+def land_data(view: Box) -> list[dict[str, Any]]:
+    """Return the land outline as JSON values: the whole world coarsely, then the area finely.
+
+    Parameters
+    ----------
+    view : Box
+        The ground that the board opens on.
+
+    Returns
+    -------
+    list of dict
+        For each: "box" (south, west, north, east in whole millionths of a degree) and "land", the
+        polygons as packed rings. What comes later covers what came before.
+    """
+    middle = (view.west_deg + view.east_deg) / 2.0
+    edge = WEB_MERCATOR_MAX_LAT_DEG
+    world = Box(-edge, middle - 180.0, edge, middle + 180.0)
+    high = max(view.north_deg - view.south_deg, _LEAST_FINE_DEG)
+    wide = max(view.east_deg - view.west_deg, 2.0 * _LEAST_FINE_DEG)
+    fine = Box(
+        max(view.south_deg - high, -edge),
+        max(view.west_deg - wide, middle - 180.0),
+        min(view.north_deg + high, edge),
+        min(view.east_deg + wide, middle + 180.0),
+    )
+    return [
+        {"box": _corners(box), "land": list(_packed(land_in(box, tolerance_deg=tolerance)))}
+        for box, tolerance in ((world, _COARSE_DEG), (fine, 0.0))
+    ]
+
+
+def _corners(box: Box) -> list[int]:
+    south_west = packed_path([(box.south_deg, box.west_deg)])
+    return south_west + packed_path([(box.north_deg, box.east_deg)])
+
+
+def _packed(land: Sequence[LandPolygon]) -> Iterator[list[list[int]]]:
+    for polygon in land:
+        yield [
+            packed_path(zip(ring[:, 0].tolist(), ring[:, 1].tolist(), strict=True))
+            for ring in polygon.rings
+        ]

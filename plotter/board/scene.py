@@ -1,0 +1,316 @@
+"""From what was reported and computed to everything there is to draw: the one place that decides."""
+
+import re
+from collections.abc import Iterable, Sequence
+from datetime import UTC, date, datetime
+
+import numpy as np
+
+from plotter.board.answers import AllFormats, answer_of, declination_or_none
+from plotter.board.grids import maidenhead_levels, utm_levels
+from plotter.board.ground import beside, centre_of, ring_of, view_of
+from plotter.board.sightlines import bearing_marks
+from plotter.board.values import (
+    Answer,
+    BearingMark,
+    Entry,
+    GridLevel,
+    LatLon,
+    Mark,
+    Norths,
+    Question,
+    Scene,
+    Track,
+)
+from plotter.board.words import age_in_words, bearing_in_words, length_in_words
+from plotter.fix.result import Fix
+from plotter.geodesy.geodesic import inverse_arrays
+from plotter.geodesy.grid import convergence_deg
+from plotter.geodesy.position import Position
+from plotter.log.report import BearingReport, Picture, PositionReport, Said
+from plotter.tiles.grid import Box
+
+__all__ = ["scene"]
+
+_FORMAT_NAMES = {"latlon": "latitude, longitude", "maidenhead": "Maidenhead"}
+# A track keeps this many places at most: more hide what is under them.
+_MOST_TRACK_POINTS = 12
+_GRID_MARGIN = 0.75
+_LIKELY_PIECE = 0.05
+_START_OF_TIME = datetime(1, 1, 1, tzinfo=UTC)
+
+_Report = tuple[Said, Entry]
+
+
+def scene(
+    picture: Picture,
+    fixes: Sequence[tuple[str, Fix]] = (),
+    *,
+    date: date,
+    now_utc: datetime | None = None,
+    all_formats: AllFormats | None = None,
+) -> Scene:
+    """Decide what there is to draw and to say.
+
+    Parameters
+    ----------
+    picture : Picture
+        Everything that the reports say.
+    fixes : sequence of (str, Fix)
+        The subject's name and what was computed about it.
+    date : datetime.date
+        Day of the declination.
+    now_utc : datetime or None
+        The time that ages count from, aware; the time of the last report unless given.
+    all_formats : callable or None
+        From a position to its text in every format; `plotter.formats.in_all_formats` unless given.
+
+    Returns
+    -------
+    Scene
+        Frozen values in degrees; longitudes run on past 180 where the area does.
+    """
+    if all_formats is None:
+        from plotter.formats import in_all_formats
+
+        all_formats = in_all_formats
+    last_utc = max((s.time_utc for s in _said(picture) if s.time_utc is not None), default=None)
+    as_at_utc = last_utc if now_utc is None else now_utc
+    latest = _latest(picture.positions)
+    reference = centre_of(
+        [*(fix.best for _, fix in fixes)]
+        or [*(report.reading.square.centre for report in latest.values())]
+        or [report.observer for report in picture.bearings]
+    )
+    entries, index_of = _entries(picture, as_at_utc, reference)
+    stations = _stations(picture, latest)
+    answers = tuple(
+        answer_of(
+            name, fix, stations, day=date, all_formats=all_formats, reference_deg=reference
+        )
+        for name, fix in fixes
+    )
+    view, outside = _view(latest.values(), picture.bearings, answers, reference)
+    middle = ((view.south_deg + view.north_deg) / 2.0, (view.west_deg + view.east_deg) / 2.0)
+    centre = Position(middle[0], beside(middle[1], 0.0))
+    return Scene(
+        title=picture.title,
+        view=view,
+        outside=outside,
+        last_report_utc=last_utc,
+        as_at_utc=as_at_utc,
+        norths=Norths(middle, date, declination_or_none(centre, date), convergence_deg(centre)),
+        answers=answers,
+        entries=entries,
+        marks=_marks(picture.positions, latest, index_of, reference),
+        bearings=_bearings(picture, fixes, index_of, view, reference),
+        tracks=_tracks(picture.positions, latest, as_at_utc, reference),
+        questions=_questions(entries),
+        grids=_grids(view, all_formats),
+    )
+
+
+def _said(picture: Picture) -> Iterable[Said]:
+    for reports in (picture.positions, picture.bearings, picture.notes, picture.unread):
+        for report in reports:
+            yield report.said
+
+
+def _order(said: Said) -> tuple[datetime, int]:
+    return (said.time_utc or _START_OF_TIME, said.line)
+
+
+def _latest(positions: Sequence[PositionReport]) -> dict[str, PositionReport]:
+    found: dict[str, PositionReport] = {}
+    for report in positions:
+        known = found.get(report.name)
+        if known is None or _order(report.said) >= _order(known.said):
+            found[report.name] = report
+    return found
+
+
+def _stations(
+    picture: Picture, latest: dict[str, PositionReport]
+) -> list[tuple[str, Position]]:
+    """Return who can go or listen, and from where: stations, then observers known only as such."""
+    found = {
+        report.name: report.reading.square.centre
+        for report in latest.values()
+        if report.role == "station"
+    }
+    for bearing in picture.bearings:
+        found.setdefault(bearing.said.sender, bearing.observer)
+    return list(found.items())
+
+
+def _entries(
+    picture: Picture, now: datetime | None, reference: float
+) -> tuple[tuple[Entry, ...], dict[Said, int]]:
+    """Return every line, newest first, and the index of each."""
+    found: list[_Report] = []
+    for report in picture.positions:
+        centre = report.reading.square.centre
+        place = (centre.lat_deg, beside(centre.lon_deg, reference))
+        found.append(
+            (
+                report.said,
+                Entry(
+                    "position", *_heard(report.said, now), _understood(report),
+                    report.questions, place,
+                ),
+            )
+        )  # fmt: skip
+    for bearing in picture.bearings:
+        place = (bearing.observer.lat_deg, beside(bearing.observer.lon_deg, reference))
+        found.append(
+            (
+                bearing.said,
+                Entry(
+                    "bearing", *_heard(bearing.said, now), _understood_bearing(bearing),
+                    bearing.questions, place,
+                ),
+            )
+        )  # fmt: skip
+    for note in picture.notes:
+        found.append((note.said, Entry("note", *_heard(note.said, now), "")))
+    for unread in picture.unread:
+        found.append((unread.said, Entry("unread", *_heard(unread.said, now), unread.reason)))
+    # A line without a time stands after the line it came after.
+    found.sort(key=lambda pair: pair[0].line)
+    known = _START_OF_TIME
+    keyed: list[tuple[datetime, Said, Entry]] = []
+    for said, entry in found:
+        known = said.time_utc or known
+        keyed.append((known, said, entry))
+    keyed.sort(key=lambda row: (row[0], row[1].line), reverse=True)
+    return tuple(row[2] for row in keyed), {row[1]: i for i, row in enumerate(keyed)}
+
+
+def _heard(
+    said: Said, now: datetime | None
+) -> tuple[int, datetime | None, str, str, str, str]:
+    age = age_in_words(said.time_utc, now)
+    return said.line, said.time_utc, said.sender, said.subject, said.text, age
+
+
+def _understood(report: PositionReport) -> str:
+    reading = report.reading
+    name = _FORMAT_NAMES.get(reading.format, reading.format.upper())
+    words = f"{name}, square of {length_in_words(reading.square.size_m)}"
+    if reading.assumed:
+        words += "; assumed: " + "; ".join(reading.assumed)
+    if report.others:
+        words += f"; {len(report.others)} other meaning{'s' if len(report.others) > 1 else ''}"
+    return words
+
+
+def _understood_bearing(report: BearingReport) -> str:
+    said = (
+        bearing_in_words(report.bearing_deg, report.north)
+        if report.north is not None
+        else f"{round(report.bearing_deg) % 360:03d}°, north not stated"
+    )
+    sigma = f"{report.sigma_deg:g}°" + ("" if report.sigma_stated else " (assumed)")
+    return f"bearing {said} to {report.name}, standard error {sigma}, from {report.observer_from}"
+
+
+def _marks(
+    positions: Sequence[PositionReport],
+    latest: dict[str, PositionReport],
+    index_of: dict[Said, int],
+    reference: float,
+) -> tuple[Mark, ...]:
+    return tuple(
+        Mark(
+            entry=index_of[report.said],
+            name=report.name,
+            role=report.role,
+            square=ring_of(report.reading.square.corners, reference),
+            size_m=report.reading.square.size_m,
+            latest=latest[report.name] is report,
+            doubtful=bool(report.others or report.questions),
+            others=tuple(ring_of(other.square.corners, reference) for other in report.others),
+        )
+        for report in positions
+    )
+
+
+def _bearings(
+    picture: Picture,
+    fixes: Sequence[tuple[str, Fix]],
+    index_of: dict[Said, int],
+    view: Box,
+    reference: float,
+) -> tuple[BearingMark, ...]:
+    span, _, _ = inverse_arrays(
+        [view.south_deg], [view.west_deg], [view.north_deg], [view.east_deg]
+    )
+    return bearing_marks(
+        picture.bearings,
+        [index_of[report.said] for report in picture.bearings],
+        dict(fixes),
+        span_m=float(span[0]),
+        reference_deg=reference,
+    )
+
+
+def _tracks(
+    positions: Sequence[PositionReport],
+    latest: dict[str, PositionReport],
+    now: datetime | None,
+    reference: float,
+) -> tuple[Track, ...]:
+    by_name: dict[str, list[PositionReport]] = {name: [] for name in latest}
+    for report in positions:
+        by_name[report.name].append(report)
+    tracks = []
+    for name, reports in by_name.items():
+        if len(reports) < 2:
+            continue
+        reports.sort(key=lambda report: _order(report.said))
+        count = min(len(reports), _MOST_TRACK_POINTS)
+        kept = [reports[i] for i in np.linspace(0, len(reports) - 1, count).round().astype(int)]
+        tracks.append(
+            Track(
+                name,
+                ring_of((report.reading.square.centre for report in kept), reference),
+                tuple(age_in_words(report.said.time_utc, now) for report in kept),
+            )
+        )
+    return tuple(tracks)
+
+
+def _questions(entries: Sequence[Entry]) -> tuple[Question, ...]:
+    return tuple(
+        Question(index, entry.sender, words)
+        for index, entry in enumerate(entries)
+        for words in entry.questions
+    )
+
+
+def _view(
+    latest: Iterable[PositionReport],
+    bearings: Sequence[BearingReport],
+    answers: Sequence[Answer],
+    reference: float,
+) -> tuple[Box, int]:
+    centres = [report.reading.square.centre for report in latest]
+    centres += [report.observer for report in bearings]
+    points: list[LatLon] = list(ring_of(centres, reference))
+    always = [answer.best for answer in answers]
+    for answer in answers:
+        least = min((piece.probability for piece in answer.pieces), default=0.0)
+        for piece in answer.pieces:
+            if piece.probability == least and piece.share >= _LIKELY_PIECE:
+                always.extend(piece.rings[0])
+    return view_of(points, always, reference)
+
+
+def _grids(view: Box, all_formats: AllFormats) -> tuple[GridLevel, ...]:
+    def square_name(lat_deg: float, lon_deg: float) -> str:
+        text = all_formats(Position(lat_deg, lon_deg)).get("mgrs", "")
+        named = re.match(r"(\d{1,2}[A-Z])\s*([A-Z]{2})", text)
+        return f"{named[1]} {named[2]}" if named else ""
+
+    area = view.grown(_GRID_MARGIN)
+    return (*utm_levels(area, square_name), *maidenhead_levels(area))
