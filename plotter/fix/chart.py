@@ -129,7 +129,7 @@ class Sights:
         )
 
     def azimuth_deg(self, points_m: FloatArray) -> FloatArray:
-        """True azimuth from each observer to each point, (−180, 180], shape (n, m)."""
+        """Give the true azimuth from each observer to each point, (−180, 180], shape (n, m)."""
         return np.asarray(np.degrees(np.arctan2(*self.components(points_m))))
 
     def turned(self, bearing_rad: FloatArray) -> "Sights":
@@ -186,7 +186,9 @@ def mean_position(positions: Sequence[Position]) -> Position:
     _, east, north = _frames(positions)
     up = np.cross(east, north).mean(axis=0)
     if np.linalg.norm(up) < 1e-3:
-        raise GeometryError("the observers lie all round the Earth: there is no middle to look from")
+        raise GeometryError(
+            "the observers lie all round the Earth: there is no middle to look from"
+        )
     lat = np.degrees(np.arctan2(up[2], np.hypot(up[0], up[1])))
     return Position(float(lat), float(np.degrees(np.arctan2(up[1], up[0]))))
 

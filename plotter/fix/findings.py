@@ -1,16 +1,17 @@
 """What to tell the coordinator about a fix: short sentences, most important first."""
 
 import itertools
+import math
 from typing import Final
 
 import numpy as np
 
-from plotter.fix.crossing import combined_sigma_deg, meeting
+from plotter.fix.meeting import meeting
 from plotter.fix.evidence import Bearing
 from plotter.fix.posterior import Posterior
 from plotter.fix.region import NOTABLE_SHARE, densest_first, densest_leaves
-from plotter.fix.result import Fix
-from plotter.fix.sector import Sector, headline_weights
+from plotter.fix.result import Fix, Piece
+from plotter.fix.sector import Sector, headline_weights, reaches_edge
 from plotter.fix.wording import (
     area_words,
     bearing_words,
@@ -27,6 +28,9 @@ _UNLIKELY: Final = 0.01
 _AS_GOOD_AS_WRONG: Final = 0.5
 _CONTRADICTION_Z: Final = 2.0
 _ROUND_ABOUT_DEG: Final = 60.0
+_FROM_THE_SIDE: Final = "Ask for a bearing from somebody well off to the side of this line."
+_MORE_BEARINGS: Final = "Ask for more bearings, from other places."
+_NO_MEAN: Final = "Search the pieces one by one; do not take their mean."
 
 
 def findings_of(fix: Fix, after: Posterior, sector: Sector | None) -> tuple[str, ...]:
@@ -60,34 +64,47 @@ def findings_of(fix: Fix, after: Posterior, sector: Sector | None) -> tuple[str,
 
 def _headline(fix: Fix, after: Posterior, sector: Sector | None) -> tuple[str, ...]:
     bearings = after.bearings
-    condition = {1: "If the bearing is right", 2: "If both bearings are right"}.get(len(bearings))
-    if sector is None:
-        area = area_words(_headline_area_km2(after))
-        place = place_words(bearings, fix.best)
-        if condition is None:
-            middle = area_words(fix.regions[0].area_km2)
-            return (
-                f"95 % region {area}; best point {place}. Search the 50 % region first, {middle}.",
-            )
-        return (f"{condition}: 95 % region {area}; best point {place}.",)
-    if len(bearings) > 1 and sector.spread_deg > _ROUND_ABOUT_DEG:
-        opposite = bearing_words(sector.axis_true_deg + 180.0)
-        words = (
-            f"a strip rather than a point, along {bearing_words(sector.axis_true_deg)} and "
-            f"{opposite}, about {distance_words(sector.length_m)} long and "
-            f"{distance_words(sector.width_m)} wide"
-        )
-    else:
+    condition = {1: "If the bearing is right: ", 2: "If both bearings are right: "}.get(
+        len(bearings), ""
+    )
+    if sector is not None:
+        words = _sector_words(after, sector)
+        said = condition + words if condition else words[0].upper() + words[1:]
+        has_a_line = len(bearings) == 1 or sector.long or sector.spread_deg < _ROUND_ABOUT_DEG
+        return (f"{said}.", _FROM_THE_SIDE if has_a_line else _MORE_BEARINGS)
+    area, place = area_words(_headline_area_km2(after)), place_words(bearings, fix.best)
+    if condition:
+        return (f"{condition}95 % region {area}; best point {place}.",)
+    pieces = _pieces(fix)
+    if len(pieces) > 1:
+        edge = ", limited by the assumed maximum range" if _at_the_edge(after) else ""
+        return (f"The 95 % region has {_several_pieces_words(after, pieces)}{edge}.", _NO_MEAN)
+    middle = area_words(fix.regions[0].area_km2)
+    return (f"95 % region {area}; best point {place}.", f"Search the 50 % region first: {middle}.")
+
+
+def _sector_words(after: Posterior, sector: Sector) -> str:
+    bearings = after.bearings
+    if len(bearings) == 1 or sector.spread_deg <= _ROUND_ABOUT_DEG:
         seen_from = "the observers" if len(bearings) > 1 else name_of(bearings, 0)
         words = (
             f"a direction rather than a point, {bearing_words(sector.direction_true_deg)} from "
             f"{seen_from}; 5, 50 and 95 % of the chance lie within "
             f"{span_words(sector.near_m, sector.middle_m, sector.far_m)}"
         )
-    if sector.at_the_edge:
-        words += ", limited by the assumed maximum range"
-    said = f"{condition}: {words}" if condition else words[0].upper() + words[1:]
-    return (said + ".", "Ask for a bearing from somebody well off to the side of this line.")
+    elif sector.long:
+        words = (
+            f"a strip rather than a point, along {bearing_words(sector.axis_true_deg)} and "
+            f"{bearing_words(sector.axis_true_deg + 180.0)}, about "
+            f"{distance_words(sector.length_m)} long and {distance_words(sector.width_m)} wide"
+        )
+    else:
+        words = f"no point to search, 95 % region {area_words(_headline_area_km2(after))}"
+    return words + (", limited by the assumed maximum range" if sector.at_the_edge else "")
+
+
+def _at_the_edge(after: Posterior) -> bool:
+    return reaches_edge(after.leaves, headline_weights(after))
 
 
 def _headline_area_km2(after: Posterior) -> float:
@@ -103,11 +120,9 @@ def _chance_that_one_is_wrong(fix: Fix, after: Posterior) -> tuple[str, ...]:
     chance = percent_words(1.0 - fix.p_all_good)
     area = area_words(fix.regions[1].area_km2)
     if count == 1:
-        return (f"{chance} chance that it is wrong; then the thing can be anywhere about.",)
-    return (
-        f"{chance} chance that one is wrong; with that, the 95 % region is {area}. A third bearing "
-        "settles it.",
-    )
+        return (f"There is a chance of {chance} that it is the reciprocal, or simply wrong.",)
+    doubt = f"There is a chance of {chance} that one is wrong; then the 95 % region is {area}."
+    return (doubt, "Ask for a third bearing, to settle it.")
 
 
 def _two_that_do_not_meet(after: Posterior, sector: Sector | None) -> tuple[str, ...]:
@@ -115,27 +130,26 @@ def _two_that_do_not_meet(after: Posterior, sector: Sector | None) -> tuple[str,
         return ()
     first, second = after.bearings
     how = meeting(first, second)
-    if how.divergence_deg <= 0.0:
+    apart_deg = how.divergence_deg
+    z = apart_deg / math.hypot(first.sigma_deg, second.sigma_deg)
+    if apart_deg == 0.0 or (how.same_place and z < _CONTRADICTION_Z):
         return ()
     names = f"{name_of(after.bearings, 0)} and {name_of(after.bearings, 1)}"
-    z = how.divergence_deg / combined_sigma_deg(first, second)
-    apart = f"{how.divergence_deg:.0f}°" if how.divergence_deg >= 1.0 else "less than 1°"
-    if z >= _CONTRADICTION_Z or sector is None:
-        if z < _CONTRADICTION_Z:
-            return (
-                f"The bearings of {names} miss each other by {apart}, within the stated error.",
-            )
-        return (
-            f"The bearings of {names} miss each other by {apart} and contradict each other: check "
-            "for a reciprocal, check the north reference.",
-            *_reciprocal_crossings(after),
+    miss = "differ from one place" if how.same_place else "spread apart"
+    by = f"by {apart_deg:.0f}°" if apart_deg >= 0.95 else "by less than 1°"
+    if z >= _CONTRADICTION_Z:
+        contradiction = (
+            f"The bearings of {names} {miss} {by}; these two contradict each other: check for a "
+            "reciprocal, check the north reference."
         )
-    return (
-        f"The bearings of {names} spread apart by {apart}, within the stated error: far away "
-        f"towards {bearing_words(sector.direction_true_deg)}, beyond "
-        f"{distance_words(sector.near_m)}.",
-        "Ask for a bearing from somebody well off to the side of this line.",
+        return (contradiction, *_reciprocal_crossings(after))
+    if sector is None:
+        return (f"The bearings of {names} {miss} {by}, within the stated error.",)
+    far_away = (
+        f"The bearings of {names} {miss} {by}, within the stated error; far away towards "
+        f"{bearing_words(sector.direction_true_deg)}, beyond {distance_words(sector.near_m)}."
     )
+    return (far_away, _FROM_THE_SIDE)
 
 
 def _reciprocal_crossings(after: Posterior) -> tuple[str, ...]:
@@ -197,10 +211,11 @@ def _leave_one_out(fix: Fix, after: Posterior) -> tuple[str, ...]:
         leaf = int((log_density + np.log(others + 1e-300)).argmax())
         ways.append((float(mass @ others), i, leaf))
     total = sum(weight for weight, _, _ in ways) + fix.p_all_good
-    said = [
-        "The three bearings do not agree, and three are too few to say which one is wrong. Ask all "
-        "three senders to repeat, and for a fourth bearing."
-    ]
+    opening = (
+        "The three bearings do not agree, and three are too few to say which one is wrong: ask all "
+        "three senders to repeat, and ask for a fourth bearing."
+    )
+    said = [opening]
     for weight, i, leaf in sorted(ways, reverse=True):
         place = after.chart.position(float(after.leaves.x_m[leaf]), float(after.leaves.y_m[leaf]))
         said.append(
@@ -210,22 +225,33 @@ def _leave_one_out(fix: Fix, after: Posterior) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _several_pieces(fix: Fix, after: Posterior) -> tuple[str, ...]:
-    pieces = [p for p in fix.regions[1].pieces if p.share >= NOTABLE_SHARE]
-    if len(pieces) < 2 or len(after.bearings) == 1:
-        return ()
+def _pieces(fix: Fix) -> list[Piece]:
+    return [piece for piece in fix.regions[1].pieces if piece.share >= NOTABLE_SHARE]
+
+
+def _several_pieces_words(after: Posterior, pieces: list[Piece]) -> str:
     listed = "; ".join(
-        f"{percent_words(p.share)} {place_words(after.bearings, p.best)}, {area_words(p.area_km2)}"
-        for p in pieces
+        f"{percent_words(piece.share)} {place_words(after.bearings, piece.best)}, "
+        f"{area_words(piece.area_km2)}"
+        for piece in pieces
     )
-    return (f"The 95 % region has {len(pieces)} separate pieces: {listed}. Do not take a mean.",)
+    return f"{len(pieces)} separate pieces: {listed}"
+
+
+def _several_pieces(fix: Fix, after: Posterior) -> tuple[str, ...]:
+    """Name the pieces where the headline does not."""
+    pieces = _pieces(fix)
+    if len(pieces) < 2 or len(after.bearings) > 2:
+        return ()
+    return (f"The full 95 % region has {_several_pieces_words(after, pieces)}.", _NO_MEAN)
 
 
 def _triangle(after: Posterior) -> tuple[str, ...]:
     if len(after.bearings) != 3:
         return ()
     pairs = itertools.combinations(after.bearings, 2)
-    if any(meeting(a, b).divergence_deg > 0.0 for a, b in pairs):
+    meetings = [meeting(a, b) for a, b in pairs]
+    if any(how.divergence_deg > 0.0 or how.same_place for how in meetings):
         return ()
     return ("The triangle of the three lines holds the true place only about one time in four.",)
 

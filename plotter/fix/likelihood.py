@@ -1,8 +1,8 @@
 """How well a bearing fits a place: right within its error, reciprocal, or simply wrong.
 
-With r the angle off the bearing, p = (1−ε−ρ) g(r) + ρ g(r−π) + ε/2π, where g is a normal density cut
-to the circle. Its variance takes in the observer's own position error and, because one value stands
-for a whole cell, the spread of a square of half side h (h²/3 in every direction).
+With r the angle off the bearing, p = (1−ε−ρ) g(r) + ρ g(r−π) + ε/2π, where g is a normal density
+cut to the circle. Its variance takes in the observer's own position error and, because one value
+stands for a whole cell, the spread of a square of half side h (h²/3 in every direction).
 
 A kind of evidence is one class with `log_likelihood(points, h)`; the grid knows no more of it.
 """
@@ -22,7 +22,11 @@ __all__ = ["BearingModel", "bearing_model", "erf"]
 # Keeps bearings that are declared certain, but contradict each other, from leaving nothing at all.
 _FLOOR: Final = 1e-15
 # So many factors between the floor and 1e4 stay well inside the range of a double.
-_CHUNK: Final = 16
+_FACTORS: Final = 16
+# Numbers in one table, 48 kB: twice as fast as whole arrays that go out to memory.
+_TABLE: Final = 6144
+# Below this an exponential is no longer a normal number, and slow.
+_LEAST_EXPONENT: Final = -700.0
 
 
 def erf(x: FloatArray) -> FloatArray:
@@ -35,8 +39,7 @@ def erf(x: FloatArray) -> FloatArray:
     """
     t = 1.0 / (1.0 + 0.3275911 * x)
     series = t * (
-        0.254829592
-        + t * (-0.284496736 + t * (1.421413741 + t * (-1.453152027 + t * 1.061405429)))
+        0.254829592 + t * (-0.284496736 + t * (1.421413741 + t * (-1.453152027 + t * 1.061405429)))
     )
     return np.asarray(1.0 - series * np.exp(-x * x))
 
@@ -45,6 +48,13 @@ def _angle_off(across_m: FloatArray, ahead_m: FloatArray) -> FloatArray:
     """Angle between a bearing and the way to a point, [0, π]; half the time of an arctan2."""
     # At the observer itself 0/0 would be no number; a right angle is as good as any.
     return np.asarray(0.5 * np.pi - np.arctan(ahead_m / (np.abs(across_m) + 1e-200)))
+
+
+def _bell(factor: FloatArray, off_rad: FloatArray) -> FloatArray:
+    exponent = factor * off_rad
+    exponent *= off_rad
+    np.maximum(exponent, _LEAST_EXPONENT, out=exponent)
+    return np.asarray(np.exp(exponent, out=exponent))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -102,9 +112,9 @@ class BearingModel:
         )
         off = _angle_off(across, ahead)
         factor = -0.5 / variance
-        good = np.exp(factor * off * off)
+        good = _bell(factor, off)
         off -= np.pi
-        back = np.exp(factor * off * off)
+        back = _bell(factor, off)
         if self.doubtful.size:
             self._mix_second_meaning(points_m, factor, good, back)
         height = np.sqrt(factor * (-1.0 / np.pi))
@@ -120,9 +130,9 @@ class BearingModel:
     ) -> None:
         off = _angle_off(*self.other.components(points_m))
         rows = self.doubtful
-        good[rows] = 0.5 * (good[rows] + np.exp(factor[rows] * off * off))
+        good[rows] = 0.5 * (good[rows] + _bell(factor[rows], off))
         off -= np.pi
-        back[rows] = 0.5 * (back[rows] + np.exp(factor[rows] * off * off))
+        back[rows] = 0.5 * (back[rows] + _bell(factor[rows], off))
 
     def log_likelihood(
         self, points_m: FloatArray, half_side_m: FloatArray
@@ -136,21 +146,35 @@ class BearingModel:
         finest_m : ndarray, shape (m,)
             Width of the narrowest bearing line at that place, one standard deviation.
         """
-        good, back, width2 = self.terms(points_m, half_side_m)
-        good += back
-        good += self.p_gross / (2.0 * np.pi) + _FLOOR
-        total = np.log(np.multiply.reduce(good[:_CHUNK]))
-        for first in range(_CHUNK, len(good), _CHUNK):
-            total += np.log(np.multiply.reduce(good[first : first + _CHUNK]))
-        return total, np.sqrt(width2.min(axis=0))
+        total, finest2 = np.empty_like(half_side_m), np.empty_like(half_side_m)
+        for part in self._parts(half_side_m.size):
+            good, back, width2 = self.terms(points_m[:, part], half_side_m[part])
+            good += back
+            good += self.p_gross / (2.0 * np.pi) + _FLOOR
+            finest2[part] = width2.min(axis=0)
+            total[part] = sum(
+                np.log(np.multiply.reduce(good[first : first + _FACTORS]))
+                for first in range(0, len(good), _FACTORS)
+            )
+        return total, np.sqrt(finest2)
 
     def verdicts(
         self, points_m: FloatArray, half_side_m: FloatArray
     ) -> tuple[FloatArray, FloatArray]:
         """Chance that each bearing is good, and reciprocal, if the truth is there; (n, m) each."""
-        good, back, _ = self.terms(points_m, half_side_m)
-        all_ways = good + back + self.p_gross / (2.0 * np.pi) + _FLOOR
-        return good / all_ways, back / all_ways
+        shape = (len(self.variance), half_side_m.size)
+        good_share, back_share = np.empty(shape), np.empty(shape)
+        for part in self._parts(half_side_m.size):
+            good, back, _ = self.terms(points_m[:, part], half_side_m[part])
+            all_ways = good + back + (self.p_gross / (2.0 * np.pi) + _FLOOR)
+            np.divide(good, all_ways, out=good_share[:, part])
+            np.divide(back, all_ways, out=back_share[:, part])
+        return good_share, back_share
+
+    def _parts(self, count: int) -> list[slice]:
+        """Cut the points into lots whose tables stay in the processor's cache."""
+        lot = max(_TABLE // len(self.variance), 128)
+        return [slice(first, first + lot) for first in range(0, count, lot)]
 
     def residuals_rad(self, points_m: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Bearing minus azimuth, and distance; the meaning that fits better where there are two.

@@ -38,9 +38,7 @@ def rings_of_cells(column: IntArray, row: IntArray, size: IntArray) -> list[Ring
     east, north = column + size, row + size
     lying = _left_over(np.concatenate((row, north)), _twice(column), _twice(east))
     standing = _left_over(np.concatenate((east, column)), _twice(row), _twice(north))
-    start = np.concatenate(
-        (lying[1] << _BITS | lying[0], standing[0] << _BITS | standing[1])
-    )
+    start = np.concatenate((lying[1] << _BITS | lying[0], standing[0] << _BITS | standing[1]))
     end = np.concatenate((lying[2] << _BITS | lying[0], standing[0] << _BITS | standing[2]))
     # East 0, north 1, west 2, south 3.
     heading = np.concatenate(
@@ -62,7 +60,9 @@ def _twice(values: IntArray) -> IntArray:
     return np.concatenate((values, values))
 
 
-def _left_over(line: IntArray, low: IntArray, high: IntArray) -> tuple[IntArray, IntArray, IntArray]:
+def _left_over(
+    line: IntArray, low: IntArray, high: IntArray
+) -> tuple[IntArray, IntArray, IntArray]:
     """Sides that no neighbour cancels: their line, start and end along it.
 
     The first half of the sides runs upward, the second half downward.

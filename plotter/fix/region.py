@@ -10,7 +10,7 @@ from plotter.fix.chart import Chart
 from plotter.fix.outline import Ring, rings_of_cells, signed_area
 from plotter.fix.quadtree import DEEPEST, Leaves
 from plotter.fix.result import Piece, Polygon, Region
-from plotter.geodesy.arrays import FloatArray, IntArray
+from plotter.geodesy.arrays import FloatArray, IntArray, as_float
 from plotter.geodesy.position import Position
 
 __all__ = ["NOTABLE_SHARE", "BestPoint", "densest_first", "densest_leaves", "region"]
@@ -102,7 +102,9 @@ def region(
 def _owners(shells: list[shapely.Polygon], x: FloatArray, y: FloatArray) -> IntArray:
     """Which shell each cell lies in: the innermost, as a piece may stand in another's hole."""
     owner = np.zeros(x.size, dtype=np.int64)
-    for k, shell in enumerate(shells[1:], start=1):  # smaller and smaller; the largest needs no test
+    for k, shell in enumerate(
+        shells[1:], start=1
+    ):  # smaller and smaller; the largest needs no test
         west, south, east, north = shell.bounds
         near = np.flatnonzero((x > west) & (x < east) & (y > south) & (y < north))
         shapely.prepare(shell)
@@ -125,7 +127,7 @@ def _ground_beside(hole: Ring) -> tuple[float, float]:
 
 
 def _positions(chart: Chart, radius_m: float, ring: Ring) -> tuple[Position, ...]:
-    metres = ring * (2.0 * radius_m * 0.5**DEEPEST) - radius_m
+    metres = as_float(ring) * (2.0 * radius_m * 0.5**DEEPEST) - radius_m
     side = np.roll(metres, -1, axis=0) - metres
     parts = np.ceil(np.abs(side).sum(axis=1) / _LONGEST_SIDE_M).astype(np.int64)
     if parts.max() > 1:

@@ -7,11 +7,12 @@ import numpy as np
 
 from plotter.fix.chart import mean_position, sights
 from plotter.fix.posterior import Posterior
+from plotter.fix.quadtree import Leaves
 from plotter.fix.region import NOTABLE_SHARE, densest_first, densest_leaves
 from plotter.fix.result import Region
 from plotter.geodesy.arrays import FloatArray, as_float
 
-__all__ = ["Sector", "headline_weights", "sector_of", "weighted_quantiles"]
+__all__ = ["Sector", "headline_weights", "reaches_edge", "sector_of", "weighted_quantiles"]
 
 _LONG: Final = 5.0
 _OUTER: Final = 0.95
@@ -32,6 +33,8 @@ class Sector:
         Distances that 5, 50 and 95 % of the probability lie within.
     at_the_edge : bool
         True where the assumed largest distance cuts it off.
+    long : bool
+        True where it is more than five times as long as wide.
     axis_true_deg : float
         Bearing of its long axis, [0, 180).
     length_m, width_m : float
@@ -44,6 +47,7 @@ class Sector:
     middle_m: float
     far_m: float
     at_the_edge: bool
+    long: bool
     axis_true_deg: float
     length_m: float
     width_m: float
@@ -69,6 +73,12 @@ def weighted_quantiles(values: FloatArray, weights: FloatArray, shares: FloatArr
     return np.asarray(values[order][at])
 
 
+def reaches_edge(leaves: Leaves, weights: FloatArray) -> bool:
+    """See whether more than 1 % of the weight lies in the outer 5 % of the support."""
+    outer = np.maximum(np.abs(leaves.x_m), np.abs(leaves.y_m)) > _OUTER * leaves.radius_m
+    return float(weights[outer].sum()) > _OUTER_SHARE
+
+
 def sector_of(after: Posterior, region95: Region) -> Sector | None:
     """Describe the region as a direction or a strip, or give None where a point describes it.
 
@@ -77,21 +87,22 @@ def sector_of(after: Posterior, region95: Region) -> Sector | None:
     after : Posterior
         The posterior.
     region95 : Region
-        Its 95 % region; several notable pieces are no strip.
+        Its 95 % region; from three bearings on, several notable pieces are told one by one.
     """
+    count = len(after.bearings)
+    if count > 2 and sum(piece.share >= NOTABLE_SHARE for piece in region95.pieces) > 1:
+        return None
     leaves, weights = after.leaves, headline_weights(after)
     x, y = leaves.x_m, leaves.y_m
-    outer = np.maximum(np.abs(x), np.abs(y)) > _OUTER * leaves.radius_m
-    at_the_edge = float(weights[outer].sum()) > _OUTER_SHARE
+    at_the_edge = reaches_edge(leaves, weights)
     chosen = densest_leaves(densest_first(leaves, weights), weights, 0.95)
     share = weights[chosen] / weights[chosen].sum()
     east = x[chosen] - share @ x[chosen]
     north = y[chosen] - share @ y[chosen]
     values, vectors = np.linalg.eigh(np.cov(np.stack((east, north)), aweights=share, bias=True))
     values = np.maximum(values, 1e-6)
-    pieces = sum(piece.share >= NOTABLE_SHARE for piece in region95.pieces)
-    long = values[1] > _LONG**2 * values[0] and (len(after.bearings) <= 2 or pieces == 1)
-    if not (at_the_edge or long or len(after.bearings) == 1):
+    long = values[1] > _LONG**2 * values[0]
+    if not (at_the_edge or long or count == 1):
         return None
     centre = mean_position([b.observer for b in after.bearings])
     points = after.chart.lift(x[chosen], y[chosen])
@@ -109,6 +120,7 @@ def sector_of(after: Posterior, region95: Region) -> Sector | None:
         middle_m=float(middle),
         far_m=float(far),
         at_the_edge=at_the_edge,
+        long=bool(long),
         axis_true_deg=float(np.degrees(np.arctan2(vectors[0, 1], vectors[1, 1]))) % 180.0,
         length_m=4.0 * float(np.sqrt(values[1])),
         width_m=4.0 * float(np.sqrt(values[0])),

@@ -35,10 +35,6 @@ def _two_figures(value: float) -> str:
     return f"{round(value, 1 - math.floor(math.log10(abs(value)))):.{digits}f}"
 
 
-def _per_kilometre(metres: float) -> tuple[float, str]:
-    return (metres, "m") if metres < 995.0 else (metres / 1000.0, "km")
-
-
 def distance_words(metres: float) -> str:
     """Say a distance to two figures.
 
@@ -47,8 +43,9 @@ def distance_words(metres: float) -> str:
     >>> distance_words(4123.0), distance_words(87.2), distance_words(23456.0)
     ('4.1 km', '87 m', '23 km')
     """
-    value, unit = _per_kilometre(metres)
-    return f"{_two_figures(value)} {unit}"
+    if metres < 995.0:
+        return f"{_two_figures(metres)} m"
+    return f"{_two_figures(metres / 1000.0)} km"
 
 
 def span_words(near_m: float, middle_m: float, far_m: float) -> str:
@@ -106,4 +103,6 @@ def place_words(bearings: tuple[Bearing, ...], place: Position) -> str:
     name = bearings[index].sender or f"observer {index + 1}"
     if line.distance_m < 1.0:
         return f"at {name}"
-    return f"{distance_words(line.distance_m)} from {name} on {bearing_words(line.bearing_true_deg)}"
+    return (
+        f"{distance_words(line.distance_m)} from {name} on {bearing_words(line.bearing_true_deg)}"
+    )
