@@ -1,10 +1,11 @@
-"""One way to read a text: which format, which square, and what had to be assumed."""
+"""What reading gives: one meaning of a text, or the columns of many."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
+from plotter.geodesy.arrays import BoolArray, FloatArray
 from plotter.geodesy.position import Square
 
-__all__ = ["Reading"]
+__all__ = ["Reading", "Squares"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,3 +25,27 @@ class Reading:
     format: str
     square: Square
     assumed: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Squares:
+    """Many squares as columns, one row a text; an unreadable row is NaN and has its reason.
+
+    Parameters
+    ----------
+    lat_deg, lon_deg, size_m : ndarray, shape (n,)
+        Centres and longer sides; NaN where the text could not be read.
+    reasons : dict of int to str
+        Row number to what was wrong with it.
+    """
+
+    lat_deg: FloatArray
+    lon_deg: FloatArray
+    size_m: FloatArray
+    reasons: dict[int, str] = field(default_factory=dict)
+
+    @property
+    def ok(self) -> BoolArray:
+        """Which rows were read, shape (n,)."""
+        ok: BoolArray = ~(self.lat_deg != self.lat_deg)  # NaN is not itself
+        return ok

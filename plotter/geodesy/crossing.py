@@ -147,8 +147,9 @@ def _refine(
         lat, lon = _from_plane(lat, lon, x, y)
         if math.hypot(x, y) < _SETTLED_M:
             position = Position(lat, lon)
-            ahead = (_ahead_m(line, position, name) for line, name in zip(lines, "AB", strict=True))
-            return Crossing(position, *ahead, cut)
+            return Crossing(
+                position, _ahead_m(lines[0], position, "A"), _ahead_m(lines[1], position, "B"), cut
+            )
     raise NotConverged("the crossing of the two bearings did not settle; plot them by hand")
 
 

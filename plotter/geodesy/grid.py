@@ -13,9 +13,13 @@ from plotter.geodesy.position import Position
 from plotter.geodesy.transverse_mercator import TransverseMercator
 
 __all__ = [
+    "TRUNCATION_NUDGE_M",
     "UPS_NORTH",
     "UPS_SOUTH",
+    "UTM_FALSE_EASTING_M",
+    "UTM_K0",
     "UTM_NORTH_LIMIT_DEG",
+    "UTM_SOUTH_FALSE_NORTHING_M",
     "UTM_SOUTH_LIMIT_DEG",
     "central_meridian_deg",
     "convergence_deg",
@@ -30,9 +34,12 @@ __all__ = [
 # DMA TM 8358.2 (1989), 2-1 and 3-1; UTM covers [−80, 84), UPS the rest (NGA.STND.0037).
 UTM_SOUTH_LIMIT_DEG: Final = -80.0
 UTM_NORTH_LIMIT_DEG: Final = 84.0
-_UTM_K0: Final = 0.9996
-_UTM_FALSE_EASTING_M: Final = 500_000.0
-_UTM_SOUTH_FALSE_NORTHING_M: Final = 10_000_000.0
+UTM_K0: Final = 0.9996
+UTM_FALSE_EASTING_M: Final = 500_000.0
+UTM_SOUTH_FALSE_NORTHING_M: Final = 10_000_000.0
+# Added before a grid coordinate is cut to whole units: a micrometre above the rounding of the
+# projection and its inverse, so that the corner of a square stays in that square.
+TRUNCATION_NUDGE_M: Final = 1e-6
 UPS_NORTH: Final = PolarStereographic(False, 0.994, 2_000_000.0, 2_000_000.0)
 UPS_SOUTH: Final = PolarStereographic(True, 0.994, 2_000_000.0, 2_000_000.0)
 
@@ -55,9 +62,9 @@ def utm_zone_grid(zone: int, *, south: bool) -> TransverseMercator:
     """Return the grid of one UTM zone in one hemisphere."""
     return TransverseMercator(
         central_meridian_deg(zone),
-        _UTM_K0,
-        _UTM_FALSE_EASTING_M,
-        _UTM_SOUTH_FALSE_NORTHING_M if south else 0.0,
+        UTM_K0,
+        UTM_FALSE_EASTING_M,
+        UTM_SOUTH_FALSE_NORTHING_M if south else 0.0,
     )
 
 
@@ -72,16 +79,24 @@ def zones_of(lat_deg: ArrayLike, lon_deg: ArrayLike) -> IntArray:
     NGA.STND.0037 (2014), DMA TM 8358.1: the grid zone exceptions.
     """
     lat, lon = np.broadcast_arrays(as_float(lat_deg), as_float(lon_deg))
-    # The wrap rounds 180 − tiny up to 180 − 0, which is still east: take the remainder first.
-    east = np.mod(lon + 180.0, 360.0)
-    zone = np.minimum(np.floor(east / 6.0), 59.0).astype(np.int64) + 1
-    norway = (lat >= 56.0) & (lat < 64.0) & (zone == 31) & (east >= 183.0)
-    zone = np.where(norway, 32, zone)
-    svalbard = (lat >= 72.0) & (lat < UTM_NORTH_LIMIT_DEG) & (east >= 180.0) & (east < 222.0)
-    shared = np.select([east < 189.0, east < 201.0, east < 213.0], [31, 33, 35], 37)
-    zone = np.where(svalbard, shared, zone)
+    east = lon + 180.0
+    if not ((east >= 0.0) & (east < 360.0)).all():
+        east = np.mod(east, 360.0)
+    # The remainder of a tiny negative number rounds up to 360: the last zone all the same.
+    zone = np.minimum((east / 6.0).astype(np.int64), 59) + 1
+    special = np.nonzero((lat >= 56.0) & (zone >= 31) & (zone <= 37))
+    if special[0].size:
+        zone[special] = _scandinavian_zones(lat[special], east[special], zone[special])
     polar = (lat < UTM_SOUTH_LIMIT_DEG) | (lat >= UTM_NORTH_LIMIT_DEG)
     return np.where(polar, 0, zone)
+
+
+def _scandinavian_zones(lat: FloatArray, east: FloatArray, zone: IntArray) -> IntArray:
+    """Zones of the north-east Atlantic with the exceptions; `east` counts from 180 west."""
+    norway = (lat < 64.0) & (zone == 31) & (east >= 183.0)
+    svalbard = (lat >= 72.0) & (east < 222.0)
+    shared = np.select([east < 189.0, east < 201.0, east < 213.0], [31, 33, 35], 37)
+    return np.where(svalbard, shared, np.where(norway, 32, zone))
 
 
 def zone_of(position: Position) -> int:
@@ -114,7 +129,7 @@ def utm_from_latlon(
     """
     easting, northing = utm_zone_grid(zone, south=False).forward(lat_deg, lon_deg)
     south = np.broadcast_to(as_float(lat_deg) < 0, northing.shape)
-    return easting, northing + np.where(south, _UTM_SOUTH_FALSE_NORTHING_M, 0.0)
+    return easting, northing + np.where(south, UTM_SOUTH_FALSE_NORTHING_M, 0.0)
 
 
 def latlon_from_utm(
@@ -145,6 +160,6 @@ def convergence_deg_array(lat_deg: ArrayLike, lon_deg: ArrayLike) -> FloatArray:
     # All zones are one projection turned about the axis: compute on the first with the
     # longitude counted from each place's own central meridian.
     east = np.where(zone > 0, (lon - (6.0 * zone - 183.0) + 180.0) % 360.0 - 180.0, 0.0)
-    utm, _ = TransverseMercator(0.0, _UTM_K0, 0.0, 0.0).convergence_and_scale(lat, east)
+    utm, _ = TransverseMercator(0.0, UTM_K0, 0.0, 0.0).convergence_and_scale(lat, east)
     ups = np.where(lat > 0, lon, (180.0 - lon) % 360.0 - 180.0)
     return np.where(zone > 0, utm, ups)

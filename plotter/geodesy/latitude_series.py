@@ -74,15 +74,21 @@ _GEOGRAPHIC_FROM_RECTIFYING = (
     (293393 / 61440,),
 )
 
+# Half a nanometre on the Earth: a term below this costs time and changes nothing.
+_NEGLIGIBLE = 1e-16
+
 _Table = tuple[tuple[float, ...], ...]
 
 
 @cache
 def _coefficients(table: _Table, ellipsoid: Ellipsoid) -> tuple[float, ...]:
     n = ellipsoid.n
-    return tuple(
+    values = [
         sum(c * n ** (j + k) for k, c in enumerate(row)) for j, row in enumerate(table, start=1)
-    )
+    ]
+    while abs(values[-1]) < _NEGLIGIBLE:
+        values.pop()
+    return tuple(values)
 
 
 def conformal_from_geographic(ellipsoid: Ellipsoid) -> tuple[float, ...]:

@@ -44,7 +44,9 @@ class PolarStereographic:
 
     def _radius_m(self) -> float:
         e = math.sqrt(self.ellipsoid.e2)
-        return 2.0 * self.k0 * self.ellipsoid.a_m / math.sqrt((1 + e) ** (1 + e) * (1 - e) ** (1 - e))
+        return (
+            2.0 * self.k0 * self.ellipsoid.a_m / math.sqrt((1 + e) ** (1 + e) * (1 - e) ** (1 - e))
+        )
 
     def forward(self, lat_deg: ArrayLike, lon_deg: ArrayLike) -> tuple[FloatArray, FloatArray]:
         """Easting and northing in metres of many places; shapes broadcast."""
@@ -55,9 +57,7 @@ class PolarStereographic:
             self.false_northing_m - sign * rho * np.cos(lam),
         )
 
-    def inverse(
-        self, easting_m: ArrayLike, northing_m: ArrayLike
-    ) -> tuple[FloatArray, FloatArray]:
+    def inverse(self, easting_m: ArrayLike, northing_m: ArrayLike) -> tuple[FloatArray, FloatArray]:
         """Latitude and longitude ([−180, 180)) of many grid coordinates; shapes broadcast."""
         x = as_float(easting_m) - self.false_easting_m
         y = self._sign() * (self.false_northing_m - as_float(northing_m))
@@ -99,4 +99,4 @@ class PolarStereographic:
         # Multiplied through by cos φ so that nothing is infinite at the pole.
         sigma = np.sinh(e * np.arctanh(e * sin))
         scaled = sin * np.hypot(1.0, sigma) - sigma
-        return cos / (np.hypot(cos, scaled) + scaled)
+        return as_float(cos / (np.hypot(cos, scaled) + scaled))

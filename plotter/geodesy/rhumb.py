@@ -1,6 +1,5 @@
 """Rhumb lines: constant bearing, as steered by compass; longer than the geodesic."""
 
-
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TypeAlias

@@ -115,16 +115,21 @@ def _complex_series(
     cosh2: FloatArray,
 ) -> tuple[FloatArray, FloatArray]:
     """Sum c_j sin 2j(ξ + iη) by Clenshaw, real and imaginary part."""
-    twice_re = 2.0 * cos2 * cosh2
-    twice_im = -2.0 * sin2 * sinh2
-    this_re: FloatArray = np.full_like(sin2, coefficients[-1])
-    this_im: FloatArray = np.zeros_like(sin2)
-    later_re: FloatArray = np.zeros_like(sin2)
-    later_im: FloatArray = np.zeros_like(sin2)
+    # Buffers are filled in place: the additions cost less than fetching new memory for each.
+    twice_re, twice_im = 2.0 * cos2 * cosh2, -2.0 * sin2 * sinh2
+    this_re, this_im = np.full_like(sin2, coefficients[-1]), np.zeros_like(sin2)
+    later_re, later_im = np.zeros_like(sin2), np.zeros_like(sin2)
+    part = np.empty_like(sin2)
     for c in reversed(coefficients[:-1]):
-        next_re = twice_re * this_re - twice_im * this_im - later_re + c
-        next_im = twice_re * this_im + twice_im * this_re - later_im
-        later_re, later_im, this_re, this_im = this_re, this_im, next_re, next_im
+        # next = twice · this − later + c, the new value taking the place of `later`
+        np.negative(later_re, out=later_re)
+        later_re += np.multiply(twice_re, this_re, out=part)
+        later_re -= np.multiply(twice_im, this_im, out=part)
+        later_re += c
+        np.negative(later_im, out=later_im)
+        later_im += np.multiply(twice_re, this_im, out=part)
+        later_im += np.multiply(twice_im, this_re, out=part)
+        this_re, this_im, later_re, later_im = later_re, later_im, this_re, this_im
     re, im = sin2 * cosh2, cos2 * sinh2
     return re * this_re - im * this_im, re * this_im + im * this_re
 
@@ -148,8 +153,8 @@ class TransverseMercator:
 
     Accuracy
     --------
-    Better than 10 nm within 3 900 km of the central meridian (Karney 2011); meaningless beyond 80
-    degrees of longitude from it, where `forward` gives NaN.
+    10 nm within 10 degrees of the central meridian, 0.2 µm within 35 (against PROJ); beyond 80
+    degrees `forward` gives NaN.
     """
 
     lon0_deg: float
@@ -173,9 +178,7 @@ class TransverseMercator:
             self.false_northing_m + self.k0 * (y - self._origin_y_m()),
         )
 
-    def inverse(
-        self, easting_m: ArrayLike, northing_m: ArrayLike
-    ) -> tuple[FloatArray, FloatArray]:
+    def inverse(self, easting_m: ArrayLike, northing_m: ArrayLike) -> tuple[FloatArray, FloatArray]:
         """Latitude and longitude ([−180, 180)) of many grid coordinates; shapes broadcast."""
         x = (as_float(easting_m) - self.false_easting_m) / self.k0
         y = (as_float(northing_m) - self.false_northing_m) / self.k0 + self._origin_y_m()
@@ -220,7 +223,6 @@ def _pole_ratio(ellipsoid: Ellipsoid) -> float:
     """Limit of cos φ / cos χ at the pole."""
     # cos χ / cos φ → dχ/dφ at 90° = 1 + Σ 2j c_j cos(jπ·2/1) with cos 2jφ = (−1)^j.
     slope = 1.0 + sum(
-        2 * j * c * (-1.0) ** j
-        for j, c in enumerate(conformal_from_geographic(ellipsoid), start=1)
+        2 * j * c * (-1.0) ** j for j, c in enumerate(conformal_from_geographic(ellipsoid), start=1)
     )
     return 1.0 / slope

@@ -1,0 +1,321 @@
+"""MGRS and USNG references: a zone, a 100 km square and figures; squares that truncate, never round."""
+
+import re
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from plotter.errors import FormatError
+from plotter.formats import mgrs_arrays
+from plotter.formats.mgrs_letters import (
+    COLUMN_SETS,
+    POLAR_COLUMNS,
+    POLAR_FIRST_ROW_M,
+    POLAR_ROWS,
+    ROW_CYCLE_M,
+    ROWS,
+    SQUARE_M,
+    band_first_northing_m,
+    first_row,
+)
+from plotter.formats.protocol import Format, Texts
+from plotter.formats.result import Reading, Squares
+from plotter.formats.squares import clip, square_from_outline
+from plotter.formats.zones import BANDS, area_probes, check_zone, ground_of, inside
+from plotter.geodesy.arrays import BoolArray, FloatArray
+from plotter.geodesy.grid import (
+    UPS_NORTH,
+    UPS_SOUTH,
+    UTM_NORTH_LIMIT_DEG,
+    UTM_SOUTH_LIMIT_DEG,
+    utm_zone_grid,
+    zone_of,
+)
+from plotter.geodesy.position import Area, Position, Square
+
+__all__ = ["FORMAT", "format_mgrs", "parse_mgrs"]
+
+_FULL: Final = re.compile(r"(\d{1,2})([A-Z])([A-Z])([A-Z])(\d*)", re.ASCII)
+_POLAR: Final = re.compile(r"([ABYZ])([A-Z])([A-Z])(\d*)", re.ASCII)
+_NO_ZONE: Final = re.compile(r"([A-Z])([A-Z])(\d{2,10})", re.ASCII)
+_BARE: Final = re.compile(r"(\d{1,5})\s+(\d{1,5})|(\d{4}|\d{6}|\d{8}|\d{10})", re.ASCII)
+
+
+def parse_mgrs(text: str) -> Square:
+    """Square of a complete MGRS or USNG reference.
+
+    Parameters
+    ----------
+    text : str
+        Zone, band, two square letters and an even number of figures up to ten (or the polar form),
+        any case, with or without spaces.
+
+    Returns
+    -------
+    Square
+        Cut off where its zone ends; its centre lies within the zone.
+
+    Raises
+    ------
+    FormatError
+        If it is not a reference, or names a square that does not exist.
+
+    Source
+    ------
+    NGA.STND.0037 (2014); FGDC-STD-011-2001 (USNG).
+
+    Examples
+    --------
+    >>> parse_mgrs("38SMB4488").size_m
+    1000.0
+    """
+    compact = _compact(text)
+    if match := _POLAR.fullmatch(compact):
+        return _polar_square(match, text)
+    match = _FULL.fullmatch(compact)
+    if match is None:
+        raise FormatError(
+            f"{text!r} is not an MGRS reference: expected zone, band letter, two square letters "
+            "and an even number of figures, as in 31UDQ4825111932",
+            text,
+        )
+    zone, band, column, row, figures = match.groups()
+    check_zone(int(zone), text)
+    _check_halves(text, figures)
+    return _zone_square(int(zone), band, column, row, figures, text)
+
+
+def format_mgrs(position: Position, figures: int = 5) -> str:
+    """MGRS reference of a place, truncated.
+
+    Parameters
+    ----------
+    position : Position
+        The place.
+    figures : int
+        Figures for each of easting and northing, 0 (100 km) to 5 (1 m).
+
+    Examples
+    --------
+    >>> format_mgrs(Position(48.8582, 2.2945))
+    '31UDQ4825111932'
+    """
+    return str(mgrs_arrays.format_mgrs_array([position.lat_deg], [position.lon_deg], figures)[0])
+
+
+def _compact(text: str) -> str:
+    bare = re.sub(r"^\s*(?:mgrs|usng)\b\W*", "", text, flags=re.IGNORECASE)
+    return re.sub(r"[\s,]+", "", bare).upper()
+
+
+def _check_halves(text: str, figures: str) -> None:
+    """Reject an odd number of figures, and two groups that were said with different lengths."""
+    if len(figures) > 10 or len(figures) % 2:
+        raise FormatError(
+            f"{text!r} has {len(figures)} figures after the letters: easting and northing must "
+            "have equally many, five each at the most; ask for the figures again",
+            text,
+        )
+    groups = re.findall(r"\d+", re.sub(r"^.*[A-Za-z]", "", text))
+    if len(groups) == 2 and len(groups[0]) != len(groups[1]):
+        raise FormatError(
+            f"{text!r} has {len(groups[0])} figures east and {len(groups[1])} north: they must "
+            "have equally many; ask for the figures again",
+            text,
+        )
+
+
+def _letter(letters: str, letter: str, what: str, text: str) -> int:
+    at = letters.find(letter)
+    if at < 0:
+        hint = " (I and O are never used: 1 or 0 may be meant)" if letter in "IO" else ""
+        raise FormatError(
+            f"{letter!r} in {text!r} is not one of the {what} {letters}{hint}: ask for the letters "
+            "again",
+            text,
+        )
+    return at
+
+
+def _zone_square(zone: int, band: str, column: str, row: str, figures: str, text: str) -> Square:
+    _letter(BANDS, band, "bands", text)
+    ground = ground_of(zone, band)
+    if ground is None:
+        raise FormatError(
+            f"zone {zone}{band} in {text!r} does not exist: around Svalbard only 31X, 33X, 35X and "
+            "37X do; ask for the zone",
+            text,
+        )
+    columns = COLUMN_SETS[(zone - 1) % 3]
+    easting0 = (_letter(columns, column, f"columns of zone {zone}", text) + 1) * SQUARE_M
+    row_m = (_letter(ROWS, row, "rows", text) - first_row(zone)) % 20 * SQUARE_M
+    lowest = float(band_first_northing_m()[BANDS.index(band)])
+    northing0 = lowest + (row_m - lowest) % ROW_CYCLE_M
+    side = 10.0 ** (5 - len(figures) // 2)
+    half = len(figures) // 2
+    easting = easting0 + (int(figures[:half]) * side if half else 0.0)
+    northing = northing0 + (int(figures[half:]) * side if half else 0.0)
+    grid = utm_zone_grid(zone, south=band < "N")
+    ring = _ring(easting, northing, side)
+    lat, lon = grid.inverse(ring[:, 0], ring[:, 1])
+    meridian = 6.0 * zone - 183.0
+    east = (lon - meridian + 180.0) % 360.0 - 180.0
+    outline = list(zip(lat[1:].tolist(), east[1:].tolist(), strict=True))
+    for keep in (
+        lambda p: p[0] - ground.south_deg,
+        lambda p: ground.north_deg - p[0],
+        lambda p: p[1] - (ground.west_deg - meridian),
+        lambda p: (ground.east_deg - meridian) - p[1],
+    ):
+        outline = clip(outline, keep)
+    if len(outline) < 3:
+        raise FormatError(
+            f"square {column}{row} of {text!r} does not lie in zone {zone}{band}: ask for the zone "
+            "and the letters again",
+            text,
+        )
+    middle = (float(lat[0]), float(east[0]))
+    if not (
+        ground.south_deg <= middle[0] < ground.north_deg
+        and ground.west_deg <= middle[1] + meridian < ground.east_deg
+    ):
+        # The zone's edge cuts off the middle of the square: take that of what is left.
+        middle = (
+            sum(lat for lat, _ in outline) / len(outline),
+            sum(lon for _, lon in outline) / len(outline),
+        )
+    return square_from_outline(
+        [(a, o + meridian) for a, o in outline], (middle[0], middle[1] + meridian), side
+    )
+
+
+def _ring(easting: float, northing: float, side: float) -> FloatArray:
+    """Middle, then the outline, in steps fine enough for a large square's curved edges; (n, 2)."""
+    n = 8 if side >= 10_000.0 else 1
+    steps = np.linspace(0.0, 1.0, n + 1)[:-1]
+    zero, one = np.zeros(n), np.ones(n)
+    x = np.concatenate([[0.5], steps, one, 1 - steps, zero])
+    y = np.concatenate([[0.5], zero, steps, one, 1 - steps])
+    return np.column_stack([easting + x * side, northing + y * side])
+
+
+def _polar_square(match: re.Match[str], text: str) -> Square:
+    letter, column, row, figures = match.groups()
+    _check_halves(text, figures)
+    east0, columns = POLAR_COLUMNS[letter]
+    rows = POLAR_ROWS if letter in "AB" else POLAR_ROWS[:14]
+    half = len(figures) // 2
+    side = 10.0 ** (5 - half)
+    easting = east0 + _letter(columns, column, f"columns of polar zone {letter}", text) * SQUARE_M
+    northing = POLAR_FIRST_ROW_M[letter] + _letter(rows, row, "rows", text) * SQUARE_M
+    easting += int(figures[:half]) * side if half else 0.0
+    northing += int(figures[half:]) * side if half else 0.0
+    grid = UPS_SOUTH if letter in "AB" else UPS_NORTH
+    ring = _ring(easting, northing, side)
+    lat, lon = grid.inverse(ring[:, 0], ring[:, 1])
+    points = list(zip(lat.tolist(), lon.tolist(), strict=True))
+    if not _in_polar_area(np.array([lat[0]]))[0]:
+        # The edge of the polar area cuts off the middle: take that of what is left.
+        x, y = (part.ravel() for part in np.meshgrid(*[np.linspace(0.005, 0.995, 100)] * 2))
+        x, y = easting + x * side, northing + y * side
+        kept = _in_polar_area(grid.inverse(x, y)[0])
+        if not kept.any():
+            raise FormatError(
+                f"square {letter}{column}{row} of {text!r} lies outside the polar area: ask again",
+                text,
+            )
+        lat, lon = grid.inverse([x[kept].mean()], [y[kept].mean()])
+        points[0] = (float(lat[0]), float(lon[0]))
+    return square_from_outline(points[1:], points[0], side)
+
+
+def _in_polar_area(lat_deg: FloatArray) -> BoolArray:
+    return (lat_deg < UTM_SOUTH_LIMIT_DEG) | (lat_deg >= UTM_NORTH_LIMIT_DEG)
+
+
+def _readings(text: str, area: Area | None) -> list[Reading]:
+    compact = _compact(text)
+    if _FULL.fullmatch(compact) or _POLAR.fullmatch(compact):
+        return [Reading("mgrs", parse_mgrs(text))]
+    if match := _NO_ZONE.fullmatch(compact):
+        _check_halves(text, match[3])
+        return _complete(text, area, match[3], match[1] + match[2])
+    if match := _BARE.fullmatch(re.sub(r"[,/]", " ", text).strip()):
+        if area is None:
+            return []
+        figures = match[3] or (match[1] + match[2])
+        if not match[3]:
+            _check_halves(text, figures)
+        return _complete(text, area, figures, "")
+    return []
+
+
+def _complete(text: str, area: Area | None, figures: str, letters: str) -> list[Reading]:
+    """Add the zone, or the zone and the square letters, from the area of operations."""
+    if area is None:
+        raise FormatError(
+            f"{text!r} does not say the grid zone: ask for it (as in 31U {letters}), or give the "
+            "area of operations",
+            text,
+        )
+    prefixes = {format_mgrs(p, 0)[: 5 if zone_of(p) else 3]: None for p in _dense_probes(area)}
+    zones = {prefix[:-2]: None for prefix in prefixes}
+    found: list[Reading] = []
+    outside: list[Reading] = []
+    for prefix in [z + letters for z in zones] if letters else list(prefixes):
+        added = prefix[:-2] if letters else prefix
+        kind = "zone" if letters else "zone and square"
+        try:
+            square = parse_mgrs(prefix + figures)
+        except FormatError:
+            continue
+        reading = Reading("mgrs", square, (f"{kind} {added}, from the area of operations",))
+        (found if inside(square.centre, area) else outside).append(reading)
+    if found:
+        return found
+    if letters and outside:
+        return outside
+    if letters:
+        raise FormatError(
+            f"square {letters} of {text!r} is in none of the zones of the area of operations "
+            f"({', '.join(zones)}): ask for the letters again",
+            text,
+        )
+    return []
+
+
+def _dense_probes(area: Area) -> tuple[Position, ...]:
+    rings = max(1, round(area.radius_m / 50_000.0))
+    return tuple(
+        p
+        for i in range(1, rings + 1)
+        for p in area_probes(Area(area.centre, area.radius_m * i / rings))
+    )
+
+
+def _figures(size_m: float) -> int:
+    return next((n for n in range(6) if 10.0 ** (5 - n) <= size_m * 1.000001), 5)
+
+
+def _write(position: Position, size_m: float) -> str:
+    return format_mgrs(position, _figures(size_m))
+
+
+def _read_array(texts: Sequence[str] | Texts) -> Squares:
+    return mgrs_arrays.parse_mgrs_array(texts, parse_mgrs)
+
+
+def _write_array(lat_deg: ArrayLike, lon_deg: ArrayLike, size_m: float) -> Texts:
+    return mgrs_arrays.format_mgrs_array(lat_deg, lon_deg, _figures(size_m))
+
+
+FORMAT: Final = Format(
+    name="mgrs",
+    example="31UDQ4825111932",
+    readings=_readings,
+    write=_write,
+    read_array=_read_array,
+    write_array=_write_array,
+)

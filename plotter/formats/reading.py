@@ -1,0 +1,106 @@
+"""Reading a text of unknown format: every meaning it admits, or what is wrong or missing."""
+
+from plotter.errors import FormatError
+from plotter.formats.registry import FORMATS
+from plotter.formats.result import Reading
+from plotter.formats.zones import inside
+from plotter.geodesy.position import Area, Position
+
+__all__ = ["in_all_formats", "in_all_formats_of", "reading"]
+
+_LONGEST = 200
+
+
+def reading(text: str, area: Area | None = None) -> tuple[Reading, ...]:
+    """Every reading that a text admits.
+
+    Parameters
+    ----------
+    text : str
+        A position as somebody wrote or said it.
+    area : Area or None
+        The area of operations; completes a reference that lacks its zone, its square letters or
+        its hemisphere, and puts readings inside it first.
+
+    Returns
+    -------
+    tuple of Reading
+        At least one; each with its format, square, and what it assumes.
+
+    Raises
+    ------
+    FormatError
+        If no format reads the text: what is wrong with it, or what is missing.
+
+    Examples
+    --------
+    >>> [(r.format, r.square.size_m) for r in reading("38S MB 44 88")]
+    [('mgrs', 1000.0)]
+    """
+    plain = text.strip().rstrip(".;,")
+    if not plain:
+        raise FormatError("no position given: expected a text such as 31U DQ 48251 11932", text)
+    if len(plain) > _LONGEST:
+        raise FormatError(
+            f"{plain[:40]!r}... is {len(plain)} characters long, too long for a position: give the "
+            "position alone",
+            text,
+        )
+    found: list[Reading] = []
+    wrong: list[str] = []
+    for each in FORMATS.values():
+        try:
+            found += each.readings(plain, area)
+        except FormatError as error:
+            wrong.append(str(error))
+    if found:
+        if area is not None:
+            found.sort(key=lambda r: not inside(r.square.centre, area))
+        return tuple(found)
+    if wrong:
+        raise FormatError("; or: ".join(dict.fromkeys(wrong)), text)
+    examples = ", ".join(repr(each.example) for each in FORMATS.values())
+    raise FormatError(
+        f"cannot read {text!r} as a position: expected something like {examples}", text
+    )
+
+
+def in_all_formats(position: Position, size_m: float = 1.0) -> dict[str, str]:
+    """A place written in every format that covers it.
+
+    Parameters
+    ----------
+    position : Position
+        The place.
+    size_m : float
+        How finely: each format takes its coarsest cells that are no larger than this.
+
+    Returns
+    -------
+    dict
+        Keys ``latlon``, ``utm``, ``mgrs``, ``maidenhead``; near the poles ``utm`` holds UPS.
+
+    Examples
+    --------
+    >>> in_all_formats(Position(48.8582, 2.2945))["mgrs"]
+    '31UDQ4825111932'
+    """
+    texts = {
+        each.name: each.write(position, size_m)
+        for each in FORMATS.values()
+        if each.covers(position)
+    }
+    if "ups" in texts:
+        texts["utm"] = texts.pop("ups")
+    return {name: texts[name] for name in ("latlon", "utm", "mgrs", "maidenhead")}
+
+
+def in_all_formats_of(found: Reading) -> dict[str, str]:
+    """A reading's centre in every format: its own at its own size, the others a figure finer.
+
+    The finer figure keeps the loss of a conversion below a tenth of the square; the square itself
+    stays as large as it was said.
+    """
+    texts = in_all_formats(found.square.centre, found.square.size_m / 10.0)
+    own = FORMATS[found.format].write(found.square.centre, found.square.size_m)
+    return {**texts, ("utm" if found.format == "ups" else found.format): own}

@@ -1,0 +1,13 @@
+"""Every coordinate format the plotter reads and writes, in the order in which they are tried."""
+
+from typing import Final
+
+from plotter.formats import latlon, maidenhead, mgrs, utm
+from plotter.formats.protocol import Format
+
+__all__ = ["FORMATS"]
+
+FORMATS: Final[dict[str, Format]] = {
+    each.name: each
+    for each in (mgrs.FORMAT, utm.UTM_FORMAT, utm.UPS_FORMAT, maidenhead.FORMAT, latlon.FORMAT)
+}
