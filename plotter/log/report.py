@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Literal
 
 from plotter.formats.result import Reading
-from plotter.geodesy.position import Position
+from plotter.geodesy.position import Area, Position
 
 __all__ = [
     "BearingReport",
@@ -148,6 +148,8 @@ class Picture:
         Notes.
     unread : tuple of UnreadReport
         Lines that could not be read.
+    area : Area or None
+        The area of operations, where one was reported or given.
     """
 
     title: str
@@ -155,3 +157,4 @@ class Picture:
     bearings: tuple[BearingReport, ...] = ()
     notes: tuple[NoteReport, ...] = ()
     unread: tuple[UnreadReport, ...] = ()
+    area: Area | None = None

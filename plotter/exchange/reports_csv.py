@@ -1,0 +1,182 @@
+"""The report file: a CSV with time_utc, sender, subject and report, written by a person in a hurry.
+
+The header names the columns in any order; columns it does not know are ignored. Commas, semicolons
+and tabs separate; a report with commas in it needs no quotes if it is the last column. A line that
+cannot be taken apart is kept with its number and the reason, and never stops the rest.
+"""
+
+import csv
+import datetime as dt
+import re
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from plotter.errors import LogError
+from plotter.log.report import Said, UnreadReport
+
+__all__ = ["ReportFile", "read_reports", "split_reports"]
+
+_COLUMNS: Final = ("time_utc", "sender", "subject", "report")
+_TIME: Final = re.compile(
+    r"(?:(\d{4})-(\d{2})-(\d{2})[T\s]+)?(\d{1,2}):?(\d{2})(?::?(\d{2})(?:\.\d+)?)?\s*"
+    r"(?:(Z|UTC)|([+-]\d{2}):?(\d{2}))?",
+    re.IGNORECASE,
+)
+_LONGEST_QUOTE_LINES: Final = 20
+
+
+@dataclass(frozen=True, slots=True)
+class ReportFile:
+    """A report file taken apart.
+
+    Parameters
+    ----------
+    said : tuple of Said
+        Lines with all their parts.
+    unread : tuple of UnreadReport
+        Lines without.
+    """
+
+    said: tuple[Said, ...]
+    unread: tuple[UnreadReport, ...]
+
+
+def read_reports(path: Path) -> ReportFile:
+    """Read a report file.
+
+    Parameters
+    ----------
+    path : Path
+        UTF-8, with or without a byte order mark; other bytes are taken as Windows-1252, so that
+        no letter is lost.
+
+    Raises
+    ------
+    LogError
+        If the file cannot be opened, or has no header with the four columns.
+    """
+    try:
+        raw = path.read_bytes()
+    except OSError as error:
+        raise LogError(f"cannot open {str(path)!r}: {error.strerror}") from error
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        text = raw.decode("cp1252", errors="replace")
+    return split_reports(text, str(path))
+
+
+def split_reports(text: str, name: str = "the report file") -> ReportFile:
+    """Take the text of a report file apart; see `read_reports`."""
+    lines = text.split("\n")
+    lines = [line.removesuffix("\r") for line in lines]
+    start = next((i for i, line in enumerate(lines) if line.strip(" ,;\t")), None)
+    header_at = start if start is not None else 0
+    delimiter, order = _header(lines[header_at] if lines else "", name)
+    said: list[Said] = []
+    unread: list[UnreadReport] = []
+    day: dt.date | None = None
+    at = header_at + 1
+    while at < len(lines):
+        record, number = lines[at], at + 1
+        at += 1
+        if not record.strip(" ,;\t"):
+            continue
+        record, taken, broken = _joined(lines, at - 1, delimiter)
+        at += taken
+        fields = _fields(record, delimiter, broken=broken)
+        if len(fields) < len(_COLUMNS):
+            found = f"{len(fields)} column{'s' if len(fields) != 1 else ''}"
+            unread.append(
+                UnreadReport(
+                    Said(number, None, "", "", record),
+                    f"{found} instead of four: expected time_utc, sender, subject, report",
+                )
+            )
+            continue
+        time_text, sender, subject, report = _pick(fields, order, delimiter)
+        time_utc, day, why = _time(time_text, day)
+        line = Said(number, time_utc, sender.strip(), subject.strip(), report.strip())
+        if broken:
+            why = why or "a quotation mark is opened and not closed: check the line"
+        if not line.sender:
+            why = why or "no sender: expected who reported it in the second column"
+        if why:
+            unread.append(UnreadReport(line, why))
+        else:
+            said.append(line)
+    return ReportFile(tuple(said), tuple(unread))
+
+
+def _header(line: str, name: str) -> tuple[str, tuple[int, ...]]:
+    """Delimiter, and where each of the four columns stands."""
+    for delimiter in (",", ";", "\t"):
+        names = [field.strip().strip('"').lower() for field in line.split(delimiter)]
+        if all(column in names for column in _COLUMNS):
+            return delimiter, tuple(names.index(column) for column in _COLUMNS)
+    raise LogError(
+        f"{name} does not begin with the columns time_utc, sender, subject, report: its first line "
+        f"is {line[:80]!r}; write that header above the reports"
+    )
+
+
+def _joined(lines: list[str], at: int, delimiter: str) -> tuple[str, int, bool]:
+    """A record with the lines its quotes run on to, how many those are, and whether one is broken.
+
+    A quotation mark that is never closed must not swallow the reports below it: a following line
+    that begins with a time ends the search.
+    """
+    record = lines[at]
+    if record.count('"') % 2 == 0:
+        return record, 0, False
+    for taken in range(1, _LONGEST_QUOTE_LINES):
+        if at + taken >= len(lines):
+            break
+        following = lines[at + taken]
+        if _TIME.fullmatch(following.split(delimiter)[0].strip().strip('"')):
+            break
+        record = f"{record}\n{following}"
+        if record.count('"') % 2 == 0:
+            return record, taken, False
+    return lines[at], 0, True
+
+
+def _fields(record: str, delimiter: str, *, broken: bool) -> list[str]:
+    if broken:
+        return record.split(delimiter)
+    return next(csv.reader([record], delimiter=delimiter, skipinitialspace=True), [])
+
+
+def _pick(fields: list[str], order: tuple[int, ...], delimiter: str) -> tuple[str, str, str, str]:
+    """The four parts; commas inside an unquoted last report column are given back to it."""
+    width = max(order) + 1
+    if len(fields) > width and order[3] == width - 1:
+        while fields and not fields[-1].strip() and len(fields) > width:
+            fields = fields[:-1]
+        fields = [*fields[: width - 1], delimiter.join(fields[width - 1 :])]
+    padded = [*fields, *[""] * (width - len(fields))]
+    return padded[order[0]], padded[order[1]], padded[order[2]], padded[order[3]]
+
+
+def _time(text: str, day: dt.date | None) -> tuple[dt.datetime | None, dt.date | None, str]:
+    """Time of a report; the day may be left out after the first line that gives one."""
+    match = _TIME.fullmatch(text.strip())
+    expected = "expected UTC as in 2026-03-14T09:05Z, or 09:05 after a line with the day"
+    if match is None:
+        return None, day, f"cannot read the time {text!r}: {expected}"
+    year, month, of_month, hour, minute, second, _, east_h, east_m = match.groups()
+    try:
+        if year:
+            day = dt.date(int(year), int(month), int(of_month))
+        if day is None:
+            return None, day, f"the time {text!r} has no day: {expected}"
+        when = dt.datetime(
+            day.year, day.month, day.day, int(hour), int(minute), int(second or 0), tzinfo=dt.UTC
+        )
+    except ValueError as error:
+        return None, day, f"cannot read the time {text!r} ({error}): {expected}"
+    if east_h:
+        minutes = int(east_h[1:]) * 60 + int(east_m)
+        when -= dt.timedelta(minutes=-minutes if east_h[0] == "-" else minutes)
+    return when, day, ""

@@ -1,0 +1,332 @@
+"""From what was said, line by line, to the picture: positions, bearings, notes, and what to ask."""
+
+import datetime as dt
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
+from typing import Final
+
+from plotter.errors import FormatError
+from plotter.fix.evidence import default_sigma_deg
+from plotter.formats.reading import reading
+from plotter.formats.result import Reading
+from plotter.geodesy.geodesic import destination, geodesic, normal_bearing_deg
+from plotter.geodesy.grid import convergence_deg
+from plotter.geodesy.magnetic import declination
+from plotter.geodesy.position import Area, Position, Square
+from plotter.log.gazetteer import Gazetteer, Origin, key_of
+from plotter.log.report import (
+    BearingReport,
+    NoteReport,
+    Picture,
+    PositionReport,
+    Role,
+    Said,
+    UnreadReport,
+)
+from plotter.log.words import (
+    AreaWords,
+    BearingWords,
+    Direction,
+    IncidentWords,
+    NoteWords,
+    OffsetWords,
+    PlaceWords,
+    PositionWords,
+    Words,
+    words_of,
+)
+
+__all__ = ["TOP_SPEED_M_PER_S", "replay"]
+
+# Faster than this between two reports, a position is asked for again: assumed, a vehicle on a
+# clear road at 144 km/h.
+TOP_SPEED_M_PER_S: Final = 40.0
+# A bearing said in whole degrees is not better than this on either side.
+_LEAST_DIRECTION_ERROR_DEG: Final = 0.5
+
+
+@dataclass(slots=True)
+class _Draft:
+    """The picture while it grows."""
+
+    gazetteer: Gazetteer
+    positions: list[PositionReport] = field(default_factory=list)
+    bearings: list[BearingReport] = field(default_factory=list)
+    notes: list[NoteReport] = field(default_factory=list)
+    unread: list[UnreadReport] = field(default_factory=list)
+
+
+def replay(
+    said: Sequence[Said],
+    *,
+    title: str = "",
+    area: Area | None = None,
+    date: dt.date | None = None,
+    unread: Iterable[UnreadReport] = (),
+) -> Picture:
+    """Replay reports into a picture. Nothing is dropped: every line ends up somewhere.
+
+    Parameters
+    ----------
+    said : sequence of Said
+        The lines in the order they came.
+    title : str
+        Name of the incident, unless a report names it.
+    area : Area or None
+        The area of operations, unless a report states it.
+    date : datetime.date or None
+        Day for the magnetic declination of reports without a readable time.
+    unread : iterable of UnreadReport
+        Lines that failed before they could become `Said`.
+
+    Returns
+    -------
+    Picture
+        A line that cannot be read is among `unread` with its reason.
+    """
+    draft = _Draft(Gazetteer(area))
+    draft.unread.extend(unread)
+    parsed: list[tuple[int, Said, Words]] = []
+    for order, line in enumerate(said):
+        try:
+            parsed.append((order, line, words_of(line.text)))
+        except FormatError as error:
+            draft.unread.append(UnreadReport(line, str(error)))
+    # The area first: it completes references. Then places: they do not move, so a later report of
+    # one serves an earlier line. Then whereabouts, then bearings, which may start from any of them.
+    title = _area_and_title(draft, parsed, title)
+    stations = {key_of(line.sender) for _, line, words in parsed if _from_sender(line, words)}
+    for kinds in ((PlaceWords,), (PositionWords, OffsetWords), (BearingWords,), (NoteWords,)):
+        for order, line, words in parsed:
+            if isinstance(words, kinds):
+                try:
+                    _take(draft, order, line, words, stations, date)
+                except FormatError as error:
+                    draft.unread.append(UnreadReport(line, str(error)))
+    return Picture(
+        title=title,
+        positions=tuple(sorted(draft.positions, key=lambda r: r.said.line)),
+        bearings=tuple(draft.bearings),
+        notes=tuple(draft.notes),
+        unread=tuple(sorted(draft.unread, key=lambda r: r.said.line)),
+        area=draft.gazetteer.area,
+    )
+
+
+def _from_sender(line: Said, words: Words) -> bool:
+    """Whether the line says where its own sender is."""
+    own = not line.subject or key_of(line.subject) == key_of(line.sender)
+    return own and isinstance(words, PositionWords | OffsetWords)
+
+
+def _area_and_title(draft: _Draft, parsed: list[tuple[int, Said, Words]], title: str) -> str:
+    for _, line, words in parsed:
+        if isinstance(words, IncidentWords):
+            title = words.name
+            draft.notes.append(NoteReport(line))
+        elif isinstance(words, AreaWords):
+            try:
+                centre = reading(words.where, draft.gazetteer.area)[0].square.centre
+            except FormatError as error:
+                draft.unread.append(UnreadReport(line, str(error)))
+                continue
+            draft.gazetteer.area = Area(centre, words.radius_m)
+            draft.notes.append(NoteReport(line))
+    return title
+
+
+def _take(
+    draft: _Draft,
+    order: int,
+    line: Said,
+    words: Words,
+    stations: set[str],
+    date: dt.date | None,
+) -> None:
+    """Put one line where it belongs."""
+    if isinstance(words, NoteWords):
+        draft.notes.append(NoteReport(line))
+    elif isinstance(words, BearingWords):
+        draft.bearings.append(_bearing(draft.gazetteer, order, line, words, date))
+    elif isinstance(words, PlaceWords):
+        if not line.subject:
+            raise FormatError("a named place needs its name as the subject", line.text)
+        report = _position(draft.gazetteer, order, line, PositionWords(words.where), "place", date)
+        draft.gazetteer.add_place(report.name, report.reading.square)
+        draft.positions.append(report)
+    elif isinstance(words, PositionWords | OffsetWords):
+        name = line.subject or line.sender
+        role: Role = "station" if key_of(name) in stations else "subject"
+        report = _position(draft.gazetteer, order, line, words, role, date)
+        draft.gazetteer.add_sighting(
+            name, order, line.time_utc, report.reading.square, doubtful=_strange(report)
+        )
+        draft.positions.append(report)
+
+
+def _strange(report: PositionReport) -> bool:
+    """Whether the place itself is in doubt, not merely completed."""
+    return any(question.startswith(("Lies ", "Moved ")) for question in report.questions)
+
+
+def _position(
+    gazetteer: Gazetteer,
+    order: int,
+    line: Said,
+    words: PositionWords | OffsetWords,
+    role: Role,
+    date: dt.date | None,
+) -> PositionReport:
+    name = line.subject or line.sender
+    if isinstance(words, OffsetWords):
+        found, questions = _offset_readings(gazetteer, order, line, words, date)
+    else:
+        found, questions = _named_or_read(gazetteer, words.where)
+    questions += tuple(f"Assumed {why}: read it back." for why in found[0].assumed)
+    if len(found) > 1:
+        questions += (_which_of(found),)
+    questions += _doubts(gazetteer, name, order, line, found[0])
+    return PositionReport(line, name, role, found[0], found[1:], questions)
+
+
+def _named_or_read(gazetteer: Gazetteer, where: str) -> tuple[tuple[Reading, ...], tuple[str, ...]]:
+    key = key_of(where)
+    if key in gazetteer.places:
+        name, square = gazetteer.places[key]
+        del name
+        return (Reading("place", square),), ()
+    return reading(where, gazetteer.area), ()
+
+
+def _which_of(found: tuple[Reading, ...]) -> str:
+    apart = geodesic(found[0].square.centre, found[1].square.centre).distance_m
+    return (
+        f"{len(found)} meanings fit, {_length(apart)} apart: ask for the position again, with "
+        "zone, letters or hemisphere."
+    )
+
+
+def _doubts(
+    gazetteer: Gazetteer, name: str, order: int, line: Said, chosen: Reading
+) -> tuple[str, ...]:
+    centre = chosen.square.centre
+    doubts: list[str] = []
+    area = gazetteer.area
+    if area is not None:
+        beyond = geodesic(area.centre, centre).distance_m - area.radius_m
+        if beyond > chosen.square.size_m:
+            doubts.append(
+                f"Lies {_length(beyond)} outside the area of operations: read it back figure by "
+                "figure."
+            )
+    last = gazetteer.last_before(name, order)
+    if last is not None and last.time_utc and line.time_utc and not doubts:
+        seconds = max((line.time_utc - last.time_utc).total_seconds(), 60.0)
+        moved = geodesic(last.square.centre, centre).distance_m
+        slack = chosen.square.size_m + last.square.size_m
+        if moved - slack > TOP_SPEED_M_PER_S * seconds:
+            doubts.append(
+                f"Moved {_length(moved)} in {seconds / 60:.0f} min since its last report: read it "
+                "back figure by figure."
+            )
+    return tuple(doubts)
+
+
+def _offset_readings(
+    gazetteer: Gazetteer, order: int, line: Said, words: OffsetWords, date: dt.date | None
+) -> tuple[tuple[Reading, ...], tuple[str, ...]]:
+    origin = gazetteer.find(words.where, order)
+    bearing_true, other, questions = _true_bearing(words.direction, origin.position, line, date)
+    found = [
+        Reading("offset", _sector(origin, words, direction), why)
+        for direction, why in (
+            (bearing_true, ("true north",) if other is not None else ()),
+            (other, ("magnetic north",)),
+        )
+        if direction is not None
+    ]
+    return tuple(found), origin.questions + questions
+
+
+def _sector(origin: Origin, words: OffsetWords, bearing_true_deg: float) -> Square:
+    """Ground that a spoken distance and direction leave open, with that of the origin added."""
+    half_m = words.unit_m / 2 + origin.size_m / 2
+    half_deg = max(words.direction.unit_deg / 2, _LEAST_DIRECTION_ERROR_DEG)
+    half_deg += math.degrees(math.atan2(origin.size_m / 2, max(words.distance_m, 1.0)))
+    near = max(words.distance_m - half_m, 0.0)
+    far = words.distance_m + half_m
+    across = 2 * words.distance_m * math.sin(math.radians(min(half_deg, 90.0)))
+    corners = tuple(
+        destination(origin.position, bearing_true_deg + turn, distance)
+        for turn, distance in (
+            (-half_deg, near),
+            (half_deg, near),
+            (half_deg, far),
+            (-half_deg, far),
+        )
+    )
+    centre = destination(origin.position, bearing_true_deg, words.distance_m)
+    return Square(centre, max(far - near, across), corners)
+
+
+def _true_bearing(
+    direction: Direction, at: Position, line: Said, date: dt.date | None
+) -> tuple[float, float | None, tuple[str, ...]]:
+    """Turn a direction as said into a true bearing; a second one where the north was not stated."""
+    if direction.north == "true":
+        return direction.degrees, None, ()
+    if direction.north == "grid":
+        return normal_bearing_deg(direction.degrees + convergence_deg(at)), None, ()
+    day = line.time_utc.date() if line.time_utc else date
+    if day is None:
+        raise FormatError(
+            f"{line.text!r} needs the date for the magnetic declination: give the time of the report",
+            line.text,
+        )
+    turn, warnings = _declination(at, day)
+    magnetic = normal_bearing_deg(direction.degrees + turn)
+    if direction.north == "magnetic":
+        return magnetic, None, warnings
+    asked = f"North not stated: ask. True and magnetic differ by {abs(turn):.0f}° here."
+    return direction.degrees, magnetic, (asked, *warnings)
+
+
+@lru_cache(maxsize=4096)
+def _declination(at: Position, day: dt.date) -> tuple[float, tuple[str, ...]]:
+    found = declination(at, day)
+    return found.declination_deg, found.warnings
+
+
+def _bearing(
+    gazetteer: Gazetteer, order: int, line: Said, words: BearingWords, date: dt.date | None
+) -> BearingReport:
+    if not line.subject:
+        raise FormatError("a bearing needs what it points at as the subject", line.text)
+    origin = (
+        gazetteer.own_place(line.sender, order)
+        if words.where is None
+        else gazetteer.find(words.where, order)
+    )
+    bearing_true, other, questions = _true_bearing(words.direction, origin.position, line, date)
+    sigma = words.sigma_deg or default_sigma_deg(words.method, compass=words.compass)
+    return BearingReport(
+        said=line,
+        name=line.subject,
+        observer=origin.position,
+        # The place is anywhere in its square: the spread of a uniform square, per axis.
+        observer_sigma_m=origin.size_m / math.sqrt(12.0),
+        observer_from=origin.words,
+        bearing_deg=words.direction.degrees,
+        north=words.direction.north,
+        bearing_true_deg=bearing_true,
+        other_true_deg=other,
+        sigma_deg=sigma,
+        sigma_stated=words.sigma_deg is not None,
+        questions=origin.questions + questions,
+    )
+
+
+def _length(metres: float) -> str:
+    return f"{metres:.0f} m" if metres < 1_000 else f"{metres / 1_000:,.0f} km".replace(",", " ")

@@ -1,0 +1,282 @@
+"""What kind of report a text is, and its parts as said: nothing is looked up, nothing assumed.
+
+::
+
+    place <position>                     a named place; the subject is its name
+    area <length> around <position>      the area of operations
+    incident <name>                      what the incident is called
+    note <words>                         nothing to plot
+    bearing <figure> [true|magnetic|grid] [± <degrees>] [class A|B|C|compass|loop] [from <where>]
+    <length> on <figure> [true|magnetic|grid] from <where>
+    [at] <position>
+"""
+
+import re
+from dataclasses import dataclass
+from typing import Final, TypeAlias
+
+from plotter.errors import FormatError
+from plotter.log.report import North
+from plotter.units import degrees_from_mils, length_m
+
+__all__ = [
+    "AreaWords",
+    "BearingWords",
+    "Direction",
+    "IncidentWords",
+    "NoteWords",
+    "OffsetWords",
+    "PlaceWords",
+    "PositionWords",
+    "Words",
+    "words_of",
+]
+
+_NORTHS: Final[dict[str, North]] = {
+    "true": "true", "t": "true",
+    "magnetic": "magnetic", "mag": "magnetic", "m": "magnetic",
+    "grid": "grid", "g": "grid",
+}  # fmt: skip
+_METHODS: Final = {
+    "class a": "class A",
+    "class b": "class B",
+    "class c": "class C",
+    "loop": "null or loop",
+    "null": "null or loop",
+}
+_FIGURE: Final = r"\d+(?:\.\d+)?"
+_HEADS: Final = re.compile(r"\s*(place|area|incident|note|at|position)\b\s*(?:is\b)?[:,]?\s*", re.I)
+_BEARING: Final = re.compile(rf"\s*bearing\b\D{{0,20}}?(?P<figure>{_FIGURE})\s*(?P<rest>.*)", re.I)
+_OFFSET: Final = re.compile(
+    rf"\s*(?:at\s+)?(?P<length>{_FIGURE})\s*(?P<unit>[a-z]+(?:\s+miles?)?)\s+"
+    rf"(?:on|at|bearing|on\s+bearing|on\s+a\s+bearing\s+of)\s+(?P<figure>{_FIGURE})\s*(?P<rest>.*)",
+    re.I | re.S,
+)
+_AREA: Final = re.compile(
+    rf"(?:radius\s+)?(?P<length>{_FIGURE})\s*(?P<unit>[a-z]+(?:\s+miles?)?)\s+(?:around|about|of|from)\s+"
+    r"(?P<where>.+)",
+    re.I | re.S,
+)
+_NORTH: Final = re.compile(r"(true|magnetic|mag|grid|[TMGtmg])\b(?:\s+north\b)?[,;]?\s*", re.I)
+_UNIT: Final = re.compile(r"(°|degrees?\b|deg\b|mils?\b)[,;]?\s*", re.I)
+_SIGMA: Final = re.compile(
+    rf"(?:±|\+\s*/?\s*-|plus\s+or\s+minus|plus\s+minus|sigma|within|give\s+or\s+take)\s*"
+    rf"(?P<figure>{_FIGURE})\s*(?:°|degrees?\b|deg\b)?[,;]?\s*",
+    re.I,
+)
+_METHOD: Final = re.compile(r"(?:by\s+)?(class\s+[abc]|compass|loop|null)\b[,;]?\s*", re.I)
+_FROM: Final = re.compile(r"(?:from|of)\s+(?P<where>.+)", re.I | re.S)
+
+
+@dataclass(frozen=True, slots=True)
+class Direction:
+    """A direction as said.
+
+    Parameters
+    ----------
+    degrees : float
+        [0, 360).
+    unit_deg : float
+        One unit of its last figure.
+    north : {"true", "magnetic", "grid"} or None
+        None where it was not stated.
+    """
+
+    degrees: float
+    unit_deg: float
+    north: North | None
+
+
+@dataclass(frozen=True, slots=True)
+class PositionWords:
+    """A position in any format, or the name of a place."""
+
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceWords:
+    """A named place and where it is."""
+
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class OffsetWords:
+    """A length and a direction from somewhere; `unit_m` is one unit of the length's last figure."""
+
+    distance_m: float
+    unit_m: float
+    direction: Direction
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class BearingWords:
+    """A bearing; `where` is None for the sender's own place, `sigma_deg` where none was given."""
+
+    direction: Direction
+    sigma_deg: float | None
+    method: str
+    compass: bool
+    where: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class AreaWords:
+    """The area of operations."""
+
+    radius_m: float
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class IncidentWords:
+    """What the incident is called."""
+
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class NoteWords:
+    """Words with nothing to plot."""
+
+    text: str
+
+
+Words: TypeAlias = (
+    PositionWords | PlaceWords | OffsetWords | BearingWords | AreaWords | IncidentWords | NoteWords
+)
+
+
+def words_of(text: str) -> Words:
+    """Take a report apart.
+
+    Parameters
+    ----------
+    text : str
+        The report as heard.
+
+    Returns
+    -------
+    Words
+        Whatever is none of the other kinds is a position; whether it can be read as one shows
+        later.
+
+    Raises
+    ------
+    FormatError
+        If it begins like a bearing, an area or an offset but cannot be one.
+
+    Examples
+    --------
+    >>> words_of("bearing 245 magnetic from the chapel").direction
+    Direction(degrees=245.0, unit_deg=1.0, north='magnetic')
+    """
+    if not text.strip():
+        raise FormatError("the report is empty: ask for it again", text)
+    head = _HEADS.match(text)
+    kind = head[1].lower() if head else ""
+    rest = text[head.end() :].strip() if head else text.strip()
+    if kind == "note":
+        return NoteWords(rest)
+    if kind == "incident":
+        return IncidentWords(rest)
+    if kind == "area":
+        return _area(rest, text)
+    if kind == "place":
+        return PlaceWords(rest)
+    if re.match(r"\s*bearing\b", text, re.I):
+        return _bearing(text)
+    if match := _OFFSET.fullmatch(rest):
+        return _offset(match, text)
+    return PositionWords(rest)
+
+
+def _area(rest: str, text: str) -> AreaWords:
+    match = _AREA.fullmatch(rest)
+    if match is None:
+        raise FormatError(
+            f"cannot read {text!r} as an area: expected 'area 30 km around' and a position", text
+        )
+    return AreaWords(length_m(float(match["length"]), match["unit"]), match["where"].strip())
+
+
+def _offset(match: re.Match[str], text: str) -> OffsetWords:
+    direction, rest = _direction(match["figure"], match["rest"], text)
+    origin = _FROM.fullmatch(rest)
+    if origin is None:
+        raise FormatError(
+            f"{text!r} does not say from where: expected 'from' and a place or a position", text
+        )
+    unit = length_m(10.0 ** -len(match["length"].partition(".")[2]), match["unit"])
+    return OffsetWords(
+        length_m(float(match["length"]), match["unit"]), unit, direction, origin["where"].strip()
+    )
+
+
+def _bearing(text: str) -> BearingWords:
+    match = _BEARING.fullmatch(text.strip())
+    if match is None:
+        raise FormatError(
+            f"cannot read {text!r} as a bearing: expected figures and a north, as in 'bearing 245 "
+            "magnetic'",
+            text,
+        )
+    direction, rest = _direction(match["figure"], match["rest"], text)
+    sigma: float | None = None
+    method, compass = "hand-held directional", direction.north == "magnetic"
+    while rest:
+        if found := _SIGMA.match(rest):
+            sigma = float(found["figure"])
+            if not 0 < sigma <= 90:
+                raise FormatError(
+                    f"an error of {sigma:g} degrees in {text!r} is not usable: expected 0.1 to 90",
+                    text,
+                )
+        elif found := _METHOD.match(rest):
+            word = " ".join(found[1].lower().split())
+            method, compass = _METHODS.get(word, method), compass or word == "compass"
+        else:
+            break
+        rest = rest[found.end() :]
+    where = None
+    if rest:
+        origin = _FROM.fullmatch(rest)
+        if origin is None:
+            raise FormatError(
+                f"cannot read {rest!r} in {text!r}: expected true, magnetic or grid, an error like "
+                "± 5, or 'from' and a place",
+                text,
+            )
+        where = origin["where"].strip()
+        if where.lower() in ("own place", "own position", "here", "me", "us"):
+            where = None
+    return BearingWords(direction, sigma, method, compass, where)
+
+
+def _direction(figure: str, rest: str, text: str) -> tuple[Direction, str]:
+    """Direction with its unit and north, and what follows them."""
+    value = float(figure)
+    unit_deg = 10.0 ** -len(figure.partition(".")[2])
+    north: North | None = None
+    mils = False
+    for _ in range(2):
+        if found := _UNIT.match(rest):
+            mils = found[1].lower().startswith("mil")
+        elif found := _NORTH.match(rest):
+            north = _NORTHS[found[1].lower()]
+        else:
+            break
+        rest = rest[found.end() :]
+    if mils:
+        if value > 6400:
+            raise FormatError(f"{figure} mils in {text!r} is more than a circle (6400)", text)
+        value, unit_deg = degrees_from_mils(value), degrees_from_mils(unit_deg)
+    if value > 360:
+        raise FormatError(
+            f"bearing {figure} in {text!r} is more than 360 degrees: ask for it again (say mils if "
+            "mils are meant)",
+            text,
+        )
+    return Direction(value % 360.0, unit_deg, north), rest.strip()
