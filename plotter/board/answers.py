@@ -1,4 +1,4 @@
-"""A fix as something to show and to say: regions on the ground, formats, and the way from each station."""
+"""A fix as something to show and to say: regions, formats, the way from each station."""
 
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
@@ -43,7 +43,7 @@ def spoken_in_all_formats(position: Position, all_formats: AllFormats) -> tuple[
     )
 
 
-def answer_of(
+def answer_of(  # noqa: PLR0913 - what a fix needs to be shown is this much
     subject: str,
     fix: Fix,
     stations: Sequence[tuple[str, Position]],

@@ -1,12 +1,13 @@
-"""A scene as one compact piece of JSON: columns instead of records, whole numbers, texts once each."""
+"""A scene as compact JSON: columns instead of records, whole numbers, each text once."""
 
 import json
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any, Final
 
-from plotter.board.values import Answer, BearingMark, GridLevel, LatLon, Scene, Track
+from plotter.board.values import Answer, BearingMark, GridLevel, LatLon, Path, Scene, Track
 from plotter.board.words import bearing_in_words, length_in_words, norths_in_words
+from plotter.tiles.grid import Box
 
 __all__ = ["CAUTIONS", "json_for_script", "packed_path", "scene_data"]
 
@@ -25,7 +26,7 @@ CAUTIONS: Final = (
 )
 
 
-def json_for_script(value: Any) -> str:
+def json_for_script(value: object) -> str:
     """Write JSON that cannot end the script element it stands in.
 
     Parameters
@@ -43,8 +44,20 @@ def json_for_script(value: Any) -> str:
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
 
 
-def packed_path(points: Iterable[LatLon]) -> list[int]:
+def packed_path(points: Iterable[LatLon], start: LatLon = (0.0, 0.0)) -> list[int]:
     """Write a path as steps: latitude and longitude of each point less those of the one before.
+
+    Parameters
+    ----------
+    points : iterable of LatLon
+        Degrees.
+    start : LatLon
+        What the first step counts from.
+
+    Returns
+    -------
+    list of int
+        Whole millionths of a degree, latitude and longitude in turn.
 
     Examples
     --------
@@ -52,7 +65,7 @@ def packed_path(points: Iterable[LatLon]) -> list[int]:
     [1000000, 2000000, 500000, 0]
     """
     found: list[int] = []
-    lat_before = lon_before = 0
+    lat_before, lon_before = _point(start)
     for lat_deg, lon_deg in points:
         lat, lon = round(lat_deg * _UNITS), round(lon_deg * _UNITS)
         found.append(lat - lat_before)
@@ -86,6 +99,7 @@ def scene_data(scene: Scene) -> dict[str, Any]:
     """
     texts = _Texts()
     entries, marks, view = scene.entries, scene.marks, scene.view
+    last = scene.last_report_utc
     data = {
         "title": scene.title,
         "view": [view.south_deg, view.west_deg, view.north_deg, view.east_deg],
@@ -98,7 +112,7 @@ def scene_data(scene: Scene) -> dict[str, Any]:
         "entries": {
             "kind": "".join(_KINDS[entry.kind] for entry in entries),
             "line": [entry.line for entry in entries],
-            "time": [_seconds(entry.time_utc) for entry in entries],
+            "time": [_before(last, entry.time_utc) for entry in entries],
             "sender": [texts(entry.sender) for entry in entries],
             "subject": [texts(entry.subject) for entry in entries],
             "text": [texts(entry.text) for entry in entries],
@@ -113,7 +127,9 @@ def scene_data(scene: Scene) -> dict[str, Any]:
             "flags": "".join(
                 str(_LATEST * mark.latest + _DOUBTFUL * mark.doubtful) for mark in marks
             ),
-            "square": [packed_path(mark.square) for mark in marks],
+            "square": [
+                packed_path(mark.square, entries[mark.entry].place or (0.0, 0.0)) for mark in marks
+            ],
             "others": [
                 [index, [packed_path(ring) for ring in mark.others]]
                 for index, mark in enumerate(marks)
@@ -131,8 +147,17 @@ def scene_data(scene: Scene) -> dict[str, Any]:
     return data
 
 
+def _corners(box: Box) -> Path:
+    return ((box.south_deg, box.west_deg), (box.north_deg, box.east_deg))
+
+
 def _seconds(time: datetime | None) -> int | None:
     return None if time is None else round(time.timestamp())
+
+
+def _before(last: datetime | None, time: datetime | None) -> int | None:
+    """Seconds before the last report: fewer figures than a full time."""
+    return None if last is None or time is None else round((last - time).total_seconds())
 
 
 def _point(place: LatLon) -> list[int]:
@@ -198,5 +223,5 @@ def _grid(level: GridLevel) -> dict[str, Any]:
     lines: Sequence[list[Any]] = [
         [line.label, int(line.northing), packed_path(line.points)] for line in level.lines
     ]
-    labels = [[label.text, *_point(label.place)] for label in level.labels]
+    labels = [[label.text, packed_path(_corners(label.area))] for label in level.labels]
     return {"system": level.system, "spacing": level.spacing, "lines": lines, "labels": labels}

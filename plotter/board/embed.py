@@ -1,4 +1,4 @@
-"""What lies under the reports: land outline and map tiles, chosen to fit a budget, as JSON values."""
+"""What lies under the reports: land outline and map tiles that fit a budget, as JSON values."""
 
 import base64
 from collections.abc import Iterator, Sequence
@@ -21,7 +21,7 @@ from plotter.tiles import (
     tile_ids,
 )
 
-__all__ = ["EmbeddedTiles", "EmbedReport", "LevelReport", "embed_tiles", "land_data"]
+__all__ = ["EmbedReport", "EmbeddedTiles", "LevelReport", "embed_tiles", "land_data"]
 
 _COARSE_DEG: Final = 0.2
 _LEAST_FINE_DEG: Final = 2.0

@@ -2,12 +2,13 @@
 
 import math
 from collections.abc import Callable, Iterator
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
 
-from plotter.board.values import GridLabel, GridLevel, GridLine, LatLon
-from plotter.geodesy.arrays import FloatArray
+from plotter.board.values import GridLabel, GridLevel, GridLine
+from plotter.geodesy.arrays import FloatArray, as_float
 from plotter.geodesy.geodesic import inverse_arrays
 from plotter.geodesy.grid import (
     UTM_NORTH_LIMIT_DEG,
@@ -90,14 +91,12 @@ def utm_grid(box: Box, spacing_m: float, square_name: SquareName | None = None) 
         if cell.west_deg > box.west_deg:
             edge = ((cell.south_deg, cell.west_deg), (cell.north_deg, cell.west_deg))
             lines.append(GridLine(f"zone {zone}", edge, northing=False))
-        for easting in eastings:
-            path = latlon_from_utm(np.full(len(along_n), easting), along_n, zone, south=south)
-            lines += _clipped(f"{easting / 1000:g}", path, cell, northing=False)
-        for northing in northings:
-            path = latlon_from_utm(along_e, np.full(len(along_e), northing), zone, south=south)
-            lines += _clipped(f"{northing / 1000:g}", path, cell, northing=True)
+        paths = latlon_from_utm(eastings[:, None], along_n, zone, south=south)
+        lines += _clipped(eastings, paths, cell, northing=False)
+        paths = latlon_from_utm(along_e, northings[:, None], zone, south=south)
+        lines += _clipped(northings, paths, cell, northing=True)
         if square_name is not None and spacing_m == _SPACINGS_M[0]:
-            labels += _square_labels(cell, zone, south, (east, north), square_name)
+            labels += _square_labels(cell, zone, (east, north), square_name)
     return GridLevel("utm", spacing_m, tuple(lines), tuple(labels[:_MOST_LABELS]))
 
 
@@ -142,7 +141,8 @@ def maidenhead_grid(box: Box, step_deg: float) -> GridLevel:
         ):
             lat, lon = (row + 0.5) * step_deg, (column + 0.5) * 2 * step_deg
             if abs(lat) < 90.0:
-                labels.append(GridLabel((lat, lon), maidenhead_name(lat, lon, step_deg)))
+                square = Box(lat - step_deg / 2, lon - step_deg, lat + step_deg / 2, lon + step_deg)
+                labels.append(GridLabel(square, maidenhead_name(lat, lon, step_deg)))
     return GridLevel("maidenhead", step_deg, tuple(lines), tuple(labels[:_MOST_LABELS]))
 
 
@@ -174,12 +174,12 @@ def _extent_m(box: Box) -> tuple[float, float]:
 
 
 def _multiples(low: float, high: float, step: float) -> FloatArray:
-    return np.arange(math.ceil(low / step), math.floor(high / step) + 1) * step
+    return as_float(np.arange(math.ceil(low / step), math.floor(high / step) + 1) * step)
 
 
 def _along(low: float, high: float) -> FloatArray:
     points = min(max(math.ceil((high - low) / _POINT_EVERY_M) + 1, 3), _MOST_POINTS)
-    return np.linspace(low, high, points)
+    return as_float(np.linspace(low, high, points))
 
 
 def _zone_cells(box: Box) -> Iterator[tuple[int, Box]]:
@@ -193,8 +193,8 @@ def _zone_cells(box: Box) -> Iterator[tuple[int, Box]]:
     lats = _cuts(south, north, (0.0, 56.0, 64.0, 72.0))
     meridians = [3.0 * step for step in range(-240, 241)]
     lons = _cuts(box.west_deg, box.east_deg, meridians)
-    for low, high in zip(lats, lats[1:], strict=False):
-        middles = [(west + east) / 2.0 for west, east in zip(lons, lons[1:], strict=False)]
+    for low, high in pairwise(lats):
+        middles = [(west + east) / 2.0 for west, east in pairwise(lons)]
         zones = zones_of((low + high) / 2.0, middles).tolist()
         start = 0
         for index in range(1, len(zones) + 1):
@@ -225,39 +225,56 @@ def _utm_range(cell: Box, zone: int) -> tuple[tuple[float, float], tuple[float, 
 
 
 def _clipped(
-    label: str, path: tuple[FloatArray, FloatArray], cell: Box, *, northing: bool
+    values_m: FloatArray, paths: tuple[FloatArray, FloatArray], cell: Box, *, northing: bool
 ) -> Iterator[GridLine]:
     import shapely
 
-    lat, lon = path
-    middle = (cell.west_deg + cell.east_deg) / 2.0
-    lon = lon + 360.0 * np.round((middle - lon) / 360.0)
-    whole = shapely.linestrings(np.column_stack([lon, lat]))
+    lats, lons = paths
+    lons = lons + 360.0 * np.round((_middle_deg(cell) - lons) / 360.0)
+    whole = shapely.linestrings(np.stack([lons, lats], axis=-1))
     inside = shapely.clip_by_rect(
         whole, cell.west_deg, cell.south_deg, cell.east_deg, cell.north_deg
     )
-    for part in shapely.get_parts(inside):
-        points = shapely.get_coordinates(part)
-        if len(points) >= 2:
-            yield GridLine(label, tuple((y, x) for x, y in points.tolist()), northing)
+    for value_m, shape in zip(values_m.tolist(), inside, strict=True):
+        for part in shapely.get_parts(shape):
+            points = shapely.get_coordinates(part)
+            if len(points) >= 2:
+                places = tuple((lat, lon) for lon, lat in points.tolist())
+                yield GridLine(f"{value_m / 1000:g}", places, northing)
 
 
 def _square_labels(
     cell: Box,
     zone: int,
-    south: bool,
     ranges: tuple[tuple[float, float], tuple[float, float]],
     square_name: SquareName,
 ) -> Iterator[GridLabel]:
-    """Name each square of 100 km in the middle of its part of the cell."""
+    """Name each square of 100 km over the part of it that lies in the cell."""
     side = _SPACINGS_M[0]
+    south = cell.north_deg <= 0.0
     (west, east), (low, high) = ranges
     for column in range(math.floor(west / side), math.ceil(east / side)):
         for row in range(math.floor(low / side), math.ceil(high / side)):
-            easting = (max(column * side, west) + min((column + 1) * side, east)) / 2.0
-            northing = (max(row * side, low) + min((row + 1) * side, high)) / 2.0
-            lat_array, lon_array = latlon_from_utm([easting], [northing], zone, south=south)
-            lat, lon = float(lat_array[0]), float(lon_array[0])
-            place: LatLon = (lat, lon + 360.0 * round((cell.west_deg - lon) / 360.0))
-            if cell.south_deg <= lat <= cell.north_deg:
-                yield GridLabel(place, square_name(lat, lon))
+            easts = np.clip([column * side, (column + 1) * side], west, east)
+            norths = np.clip([row * side, (row + 1) * side], low, high)
+            lats, lons = latlon_from_utm(
+                easts[[0, 1, 1, 0]], norths[[0, 0, 1, 1]], zone, south=south
+            )
+            lons = lons + 360.0 * np.round((_middle_deg(cell) - lons) / 360.0)
+            inner = _inner_box(lats, lons, cell)
+            if inner is not None:
+                middle = ((inner.south_deg + inner.north_deg) / 2, _middle_deg(inner))
+                yield GridLabel(inner, square_name(*middle))
+
+
+def _inner_box(lats: FloatArray, lons: FloatArray, cell: Box) -> Box | None:
+    """Return the box inside four corners (from the south-west, anticlockwise) and a cell."""
+    south = max(float(lats[:2].max()), cell.south_deg)
+    north = min(float(lats[2:].min()), cell.north_deg)
+    west = max(float(lons[[0, 3]].max()), cell.west_deg)
+    east = min(float(lons[[1, 2]].min()), cell.east_deg)
+    return Box(south, west, north, east) if south < north and west < east else None
+
+
+def _middle_deg(box: Box) -> float:
+    return (box.west_deg + box.east_deg) / 2.0

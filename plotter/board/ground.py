@@ -29,6 +29,8 @@ def beside(lon_deg: float, reference_deg: float) -> float:
     >>> beside(-179.5, 179.0)
     180.5
     """
+    if abs(lon_deg - reference_deg) <= 180.0:  # nearly always, and this is called very often
+        return lon_deg
     return lon_deg + 360.0 * round((reference_deg - lon_deg) / 360.0)
 
 
@@ -54,9 +56,7 @@ def path_beside(lat_deg: FloatArray, lon_deg: FloatArray, reference_deg: float) 
 
 def ring_of(positions: Iterable[Position], reference_deg: float) -> Ring:
     """Turn positions into a ring beside a reference longitude."""
-    return tuple(
-        (place.lat_deg, beside(place.lon_deg, reference_deg)) for place in positions
-    )
+    return tuple((place.lat_deg, beside(place.lon_deg, reference_deg)) for place in positions)
 
 
 def centre_of(places: Sequence[Position]) -> float:

@@ -104,7 +104,7 @@ def build_board(
 def _render(scene: Scene, blocks: dict[str, Any]) -> str:
     from branca.element import Element, Figure
 
-    class _Verbatim(Element):  # type: ignore[misc] # branca has no types
+    class _Verbatim(Element):
         """Text that is put in as it is; branca would read it as a template."""
 
         def __init__(self, text: str) -> None:
@@ -138,14 +138,8 @@ def _render(scene: Scene, blocks: dict[str, Any]) -> str:
 def _offline_map(scene: Scene) -> "folium.Map":
     import folium
 
-    class _OfflineMap(folium.Map):  # type: ignore[misc] # folium's types are not seen here
-        """A map that asks for no remote script or style."""
-
-        default_js: list[tuple[str, str]] = []
-        default_css: list[tuple[str, str]] = []
-
     view = scene.view
-    return _OfflineMap(
+    board = folium.Map(
         location=((view.south_deg + view.north_deg) / 2, (view.west_deg + view.east_deg) / 2),
         tiles=None,
         zoom_control=False,
@@ -154,6 +148,9 @@ def _offline_map(scene: Scene) -> "folium.Map":
         max_zoom=20,
         zoom_snap=0.5,
     )
+    # By default ten remote scripts and styles; set on this map only, never on the class.
+    board.default_js, board.default_css = [], []
+    return board
 
 
 def _one_line(text: str) -> str:
@@ -161,7 +158,7 @@ def _one_line(text: str) -> str:
 
 
 def _body() -> str:
-    caution = html.escape(" ".join(CAUTIONS[:3]))
+    caution = html.escape(" ".join(CAUTIONS[1:3]))
     return (
         '<a class="skip" href="#panel">To the answer</a>'
         '<header id="strip" aria-label="Incident"></header>'

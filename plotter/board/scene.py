@@ -1,4 +1,4 @@
-"""From what was reported and computed to everything there is to draw: the one place that decides."""
+"""From what was reported and computed to everything there is to draw and to say."""
 
 import re
 from collections.abc import Iterable, Sequence
@@ -76,7 +76,8 @@ def scene(
         all_formats = in_all_formats
     last_utc = max((s.time_utc for s in _said(picture) if s.time_utc is not None), default=None)
     as_at_utc = last_utc if now_utc is None else now_utc
-    latest = _latest(picture.positions)
+    positions = sorted(picture.positions, key=lambda report: _order(report.said))
+    latest = {report.name: report for report in positions}
     reference = centre_of(
         [*(fix.best for _, fix in fixes)]
         or [*(report.reading.square.centre for report in latest.values())]
@@ -85,9 +86,7 @@ def scene(
     entries, index_of = _entries(picture, as_at_utc, reference)
     stations = _stations(picture, latest)
     answers = tuple(
-        answer_of(
-            name, fix, stations, day=date, all_formats=all_formats, reference_deg=reference
-        )
+        answer_of(name, fix, stations, day=date, all_formats=all_formats, reference_deg=reference)
         for name, fix in fixes
     )
     view, outside = _view(latest.values(), picture.bearings, answers, reference)
@@ -104,7 +103,7 @@ def scene(
         entries=entries,
         marks=_marks(picture.positions, latest, index_of, reference),
         bearings=_bearings(picture, fixes, index_of, view, reference),
-        tracks=_tracks(picture.positions, latest, as_at_utc, reference),
+        tracks=_tracks(positions, as_at_utc, reference),
         questions=_questions(entries),
         grids=_grids(view, all_formats),
     )
@@ -120,18 +119,7 @@ def _order(said: Said) -> tuple[datetime, int]:
     return (said.time_utc or _START_OF_TIME, said.line)
 
 
-def _latest(positions: Sequence[PositionReport]) -> dict[str, PositionReport]:
-    found: dict[str, PositionReport] = {}
-    for report in positions:
-        known = found.get(report.name)
-        if known is None or _order(report.said) >= _order(known.said):
-            found[report.name] = report
-    return found
-
-
-def _stations(
-    picture: Picture, latest: dict[str, PositionReport]
-) -> list[tuple[str, Position]]:
+def _stations(picture: Picture, latest: dict[str, PositionReport]) -> list[tuple[str, Position]]:
     """Return who can go or listen, and from where: stations, then observers known only as such."""
     found = {
         report.name: report.reading.square.centre
@@ -171,10 +159,10 @@ def _entries(
                 ),
             )
         )  # fmt: skip
-    for note in picture.notes:
-        found.append((note.said, Entry("note", *_heard(note.said, now), "")))
-    for unread in picture.unread:
-        found.append((unread.said, Entry("unread", *_heard(unread.said, now), unread.reason)))
+    found += [(note.said, Entry("note", *_heard(note.said, now), "")) for note in picture.notes] + [
+        (unread.said, Entry("unread", *_heard(unread.said, now), unread.reason))
+        for unread in picture.unread
+    ]
     # A line without a time stands after the line it came after.
     found.sort(key=lambda pair: pair[0].line)
     known = _START_OF_TIME
@@ -186,9 +174,7 @@ def _entries(
     return tuple(row[2] for row in keyed), {row[1]: i for i, row in enumerate(keyed)}
 
 
-def _heard(
-    said: Said, now: datetime | None
-) -> tuple[int, datetime | None, str, str, str, str]:
+def _heard(said: Said, now: datetime | None) -> tuple[int, datetime | None, str, str, str, str]:
     age = age_in_words(said.time_utc, now)
     return said.line, said.time_utc, said.sender, said.subject, said.text, age
 
@@ -255,21 +241,17 @@ def _bearings(
 
 
 def _tracks(
-    positions: Sequence[PositionReport],
-    latest: dict[str, PositionReport],
-    now: datetime | None,
-    reference: float,
+    positions: Sequence[PositionReport], now: datetime | None, reference: float
 ) -> tuple[Track, ...]:
-    by_name: dict[str, list[PositionReport]] = {name: [] for name in latest}
+    """Join what is in order of time, name by name."""
+    by_name: dict[str, list[PositionReport]] = {}
     for report in positions:
-        by_name[report.name].append(report)
+        by_name.setdefault(report.name, []).append(report)
     tracks = []
     for name, reports in by_name.items():
         if len(reports) < 2:
             continue
-        reports.sort(key=lambda report: _order(report.said))
-        count = min(len(reports), _MOST_TRACK_POINTS)
-        kept = [reports[i] for i in np.linspace(0, len(reports) - 1, count).round().astype(int)]
+        kept = _thinned(reports)
         tracks.append(
             Track(
                 name,
@@ -278,6 +260,13 @@ def _tracks(
             )
         )
     return tuple(tracks)
+
+
+def _thinned(reports: list[PositionReport]) -> list[PositionReport]:
+    if len(reports) <= _MOST_TRACK_POINTS:
+        return reports
+    chosen = np.linspace(0, len(reports) - 1, _MOST_TRACK_POINTS).round().astype(int)
+    return [reports[index] for index in chosen]
 
 
 def _questions(entries: Sequence[Entry]) -> tuple[Question, ...]:

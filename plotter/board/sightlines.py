@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from plotter.board.ground import path_beside
-from plotter.board.values import BearingMark
+from plotter.board.values import BearingMark, Path, Ring
 from plotter.board.words import bearing_in_words
 from plotter.fix.result import BearingVerdict, Fix
 from plotter.geodesy.geodesic import direct_arrays, inverse_arrays
@@ -55,9 +55,7 @@ def doubtful_bearings(
     return tuple(found)
 
 
-def _by_report(
-    name: str, reports: Sequence[BearingReport], fix: Fix
-) -> dict[int, BearingVerdict]:
+def _by_report(name: str, reports: Sequence[BearingReport], fix: Fix) -> dict[int, BearingVerdict]:
     """Find each verdict's report: by order where the numbers agree, else by a sender of its own."""
     indices = [index for index, report in enumerate(reports) if report.name == name]
     if len(indices) == len(fix.bearings):
@@ -104,9 +102,8 @@ def bearing_marks(
         reach_m = _reach_m(report.observer, fixes.get(report.name), span_m)
         for bearing_true_deg, words in _meanings(report):
             label = f"{report.said.sender} {words}" + ("?" if doubtful else "")
-            marks.append(
-                _mark(report, entry, bearing_true_deg, label, doubtful, reach_m, reference_deg)
-            )
+            line, wedge = _ground(report, bearing_true_deg, reach_m, reference_deg)
+            marks.append(BearingMark(entry, label, line[0], line, wedge, doubtful))
     return tuple(marks)
 
 
@@ -129,15 +126,10 @@ def _reach_m(observer: Position, fix: Fix | None, span_m: float) -> float:
     return min(max(reach, _LEAST_REACH_M), _GREATEST_REACH_M)
 
 
-def _mark(
-    report: BearingReport,
-    entry: int,
-    bearing_true_deg: float,
-    label: str,
-    doubtful: bool,
-    reach_m: float,
-    reference_deg: float,
-) -> BearingMark:
+def _ground(
+    report: BearingReport, bearing_true_deg: float, reach_m: float, reference_deg: float
+) -> tuple[Path, Ring]:
+    """Return the line and its wedge."""
     lat, lon = report.observer.lat_deg, report.observer.lon_deg
     along = np.linspace(0.0, reach_m, _POINTS)
     # Beyond a right angle to either side a wedge would fold over itself.
@@ -155,4 +147,4 @@ def _mark(
     lats, lons, _ = direct_arrays(lat, lon, bearings, lengths)
     line = path_beside(lats[:_POINTS], lons[:_POINTS], reference_deg)
     wedge = path_beside(lats[_POINTS:], lons[_POINTS:], reference_deg)
-    return BearingMark(entry, label, line[0], line, wedge, doubtful)
+    return line, wedge

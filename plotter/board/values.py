@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Literal, TypeAlias
 
-from plotter.geodesy.position import Position
 from plotter.log.report import Role
 from plotter.tiles.grid import Box
 
@@ -313,17 +312,17 @@ class GridLine:
 
 @dataclass(frozen=True, slots=True)
 class GridLabel:
-    """A name written in the middle of a square.
+    """The name of a square.
 
     Parameters
     ----------
-    place : LatLon
-        Where.
+    area : Box
+        Ground that has this name; it may be written anywhere inside.
     text : str
         The name.
     """
 
-    place: LatLon
+    area: Box
     text: str
 
 

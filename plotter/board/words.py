@@ -6,7 +6,13 @@ from typing import Final
 
 from plotter.units import METRES_PER_KILOMETRE
 
-__all__ = ["age_in_words", "bearing_in_words", "length_in_words", "norths_in_words", "spoken_groups"]
+__all__ = [
+    "age_in_words",
+    "bearing_in_words",
+    "length_in_words",
+    "norths_in_words",
+    "spoken_groups",
+]
 
 _RUN: Final = re.compile(r"[A-Za-z]+|\d+|[^A-Za-z\d]+")
 
@@ -26,8 +32,9 @@ def age_in_words(since: datetime | None, now: datetime | None) -> str:
 
     Examples
     --------
-    >>> from datetime import UTC
-    >>> age_in_words(datetime(2026, 5, 1, 12, 0, tzinfo=UTC), datetime(2026, 5, 1, 13, 40, tzinfo=UTC))
+    >>> from datetime import UTC, timedelta
+    >>> noon = datetime(2026, 5, 1, 12, 0, tzinfo=UTC)
+    >>> age_in_words(noon, noon + timedelta(minutes=100))
     '1 h 40'
     """
     if since is None or now is None:

@@ -1,4 +1,4 @@
-"""A rich invented incident, built by hand: stations, subjects, places, bearings, a fix, unread lines."""
+"""A rich invented incident, built by hand: stations, subjects, places, bearings, a fix."""
 
 import datetime as dt
 import math
@@ -6,7 +6,7 @@ import math
 from plotter.fix.result import BearingVerdict, ErrorEllipse, Fix, Piece, Polygon, Region
 from plotter.formats.result import Reading
 from plotter.geodesy.geodesic import direct_arrays, inverse_arrays
-from plotter.geodesy.grid import latlon_from_utm, utm_from_latlon, zone_of
+from plotter.geodesy.grid import latlon_from_utm, utm_from_latlon, zones_of
 from plotter.geodesy.north import declination_deg
 from plotter.geodesy.position import Position, Square
 from plotter.log.report import (
@@ -21,14 +21,21 @@ from plotter.log.report import (
 DAY = dt.date(2026, 5, 14)
 NOW = dt.datetime(2026, 5, 14, 13, 20, tzinfo=dt.UTC)
 # The ground is invented: only the figures are of this world. Zones 31 and 32 meet at 6 east.
-CENTRE = Position(43.24, 6.03)
-TARGET = Position(43.262, 6.071)
+CENTRE = Position(43.12, 6.03)
+TARGET = Position(43.142, 6.071)
+
+
+def utm_of(place, zone):
+    easting, northing = utm_from_latlon([place.lat_deg], [place.lon_deg], zone)
+    return float(easting[0]), float(northing[0])
 
 
 def formats_stand_in(position):
     """Texts in the shape of each format, good enough to be carried and shown."""
-    zone = zone_of(position)
-    easting, northing = (float(v[0]) for v in utm_from_latlon([position.lat_deg], [position.lon_deg], zone))
+    zone = int(zones_of([position.lat_deg], [position.lon_deg])[0])
+    easting, northing = (
+        float(v[0]) for v in utm_from_latlon([position.lat_deg], [position.lon_deg], zone)
+    )
     return {
         "latlon": f"{position.lat_deg:.5f}N {position.lon_deg:.5f}E",
         "utm": f"{zone}T {easting:.0f} {northing:.0f}",
@@ -44,8 +51,10 @@ def offset(place, bearing_true_deg, distance_m):
 
 def square_at(place, size_m):
     """The UTM square of one size that holds a place."""
-    zone = zone_of(place)
-    easting, northing = (float(v[0]) for v in utm_from_latlon([place.lat_deg], [place.lon_deg], zone))
+    zone = int(zones_of([place.lat_deg], [place.lon_deg])[0])
+    easting, northing = (
+        float(v[0]) for v in utm_from_latlon([place.lat_deg], [place.lon_deg], zone)
+    )
     west, south = math.floor(easting / size_m) * size_m, math.floor(northing / size_m) * size_m
     easts = [west, west + size_m, west + size_m, west, west + size_m / 2]
     norths = [south, south, south + size_m, south + size_m, south + size_m / 2]
@@ -59,7 +68,9 @@ def said(line, minutes_ago, sender, text, subject=""):
     return Said(line, time, sender, subject, text)
 
 
-def position(line, ago, name, role, place, size_m=100.0, text="", others=(), questions=(), sender=None):
+def position(  # noqa: PLR0917 - a row of a table
+    line, ago, name, role, place, size_m=100.0, text="", others=(), questions=(), sender=None
+):
     return PositionReport(
         said(line, ago, sender or name, text or f"{name} at grid", "" if sender is None else name),
         name,
@@ -70,7 +81,9 @@ def position(line, ago, name, role, place, size_m=100.0, text="", others=(), que
     )
 
 
-def bearing(line, ago, sender, observer, true_deg, sigma_deg, north="magnetic", questions=()):
+def bearing(  # noqa: PLR0917 - rows of a table
+    line, ago, sender, observer, true_deg, sigma_deg, north="magnetic", questions=()
+):
     declination = declination_deg(observer, DAY)
     value = {"magnetic": true_deg - declination, "true": true_deg, None: true_deg}[north] % 360
     return BearingReport(
@@ -148,16 +161,22 @@ def example_fix():
 
 def example_picture():
     places = [
-        position(1, 300, "Fox Spring", "place", offset(CENTRE, 330, 3000), 10.0, "Fox Spring is at"),
+        position(
+            1, 300, "Fox Spring", "place", offset(CENTRE, 330, 3000), 10.0, "Fox Spring is at"
+        ),
         position(2, 300, "Old Mill", "place", offset(CENTRE, 150, 2500), 10.0, "Old Mill is at"),
-        position(3, 300, "Chapel Hut", "place", offset(CENTRE, 60, 3600), 100.0, "Chapel Hut is at"),
+        position(
+            3, 300, "Chapel Hut", "place", offset(CENTRE, 60, 3600), 100.0, "Chapel Hut is at"
+        ),
     ]
     stations = [
         position(4 + i, 55 - 9 * i, name, "station", place, 100.0, f"{name} in position")
         for i, (name, place) in enumerate(STATIONS.items())
     ]
     moves = [
-        position(10 + i, 190 - 40 * i, "Heron", "station", offset(CENTRE, 20 + 9 * i, 2000 + 1500 * i))
+        position(
+            10 + i, 190 - 40 * i, "Heron", "station", offset(CENTRE, 20 + 9 * i, 2000 + 1500 * i)
+        )
         for i in range(3)
     ]
     subjects = [
@@ -167,20 +186,28 @@ def example_picture():
                  others=(offset(CENTRE, 300, 5200),),
                  questions=("Two squares fit: ask for the second letter.",), sender="Plover"),
     ]  # fmt: skip
+    aims = [("Kestrel", 2, 4), ("Plover", -3, 6), ("Heron", 1, 4), ("Dunlin", 24, 6)]
     bearings = [
-        bearing(30, 31, "Kestrel", STATIONS["Kestrel"], true_bearing(STATIONS["Kestrel"], TARGET) + 2, 4),
-        bearing(31, 28, "Plover", STATIONS["Plover"], true_bearing(STATIONS["Plover"], TARGET) - 3, 6),
-        bearing(32, 26, "Heron", STATIONS["Heron"], true_bearing(STATIONS["Heron"], TARGET) + 1, 4, "true"),
-        bearing(33, 22, "Dunlin", STATIONS["Dunlin"], true_bearing(STATIONS["Dunlin"], TARGET) + 24, 6),
-        bearing(34, 15, "Base Ivy", STATIONS["Base Ivy"], true_bearing(STATIONS["Base Ivy"], TARGET), 8, None,
-                ("North not stated: ask.",)),
-        bearing(35, 9, "Kestrel", offset(CENTRE, 200, 3100), true_bearing(offset(CENTRE, 200, 3100), TARGET), 4),
+        bearing(
+            30 + i, 31 - 3 * i, name, STATIONS[name],
+            true_bearing(STATIONS[name], TARGET) + error, sigma, "true" if i == 2 else "magnetic",
+        )
+        for i, (name, error, sigma) in enumerate(aims)
     ]  # fmt: skip
-    notes = [NoteReport(said(40, 7, "Base Ivy", "fog coming up the valley, all stations confirm batteries"))]
+    ivy, second = STATIONS["Base Ivy"], offset(CENTRE, 200, 3100)
+    ask = ("North not stated: ask.",)
+    bearings += [
+        bearing(34, 15, "Base Ivy", ivy, true_bearing(ivy, TARGET), 8, None, ask),
+        bearing(35, 9, "Kestrel", second, true_bearing(second, TARGET), 4),
+    ]
+    fog = said(40, 7, "Base Ivy", "fog coming up the valley, all stations confirm batteries")
+    notes = [NoteReport(fog)]
+    broken = said(41, 5, "Dunlin", "at grid three two tango kilo ... broken")
+    shapeless = said(42, None, "?", "13;;;20 no columns")
     unread = [
-        UnreadReport(said(41, 5, "Dunlin", "at grid three two tango kilo ... broken"), "no grid reference could be read: ask for it again"),
-        UnreadReport(said(42, None, "?", "13;;;20 no columns"), "the time '13;;;20' is not a time; use 13:20"),
-    ]  # fmt: skip
+        UnreadReport(broken, "no grid reference could be read: ask for it again"),
+        UnreadReport(shapeless, "the time '13;;;20' is not a time; use 13:20"),
+    ]
     return Picture(
         "Missing party above Fox Spring",
         tuple(places + stations + moves + subjects),

@@ -16,9 +16,9 @@ function plane(lat, lon) {
 }
 
 // x, y, x, y ... of a path written as steps.
-function path(steps) {
+function path(steps, start) {
   var points = new Float64Array(steps.length);
-  var lat = 0, lon = 0;
+  var lat = start ? start[0] : 0, lon = start ? start[1] : 0;
   for (var i = 0; i < steps.length; i += 2) {
     lat += steps[i];
     lon += steps[i + 1];
@@ -27,6 +27,26 @@ function path(steps) {
     points[i + 1] = point[1];
   }
   return points;
+}
+
+// The narrower side of a square on the plane, from its steps alone: thousands are never drawn.
+function narrower(steps, place) {
+  var lat = 0, lon = 0, low = Infinity, high = -Infinity, west = Infinity, east = -Infinity;
+  for (var i = 0; i < steps.length; i += 2) {
+    lat += steps[i];
+    lon += steps[i + 1];
+    low = Math.min(low, lat);
+    high = Math.max(high, lat);
+    west = Math.min(west, lon);
+    east = Math.max(east, lon);
+  }
+  var stretch = Math.max(Math.cos(place[0] / 1e6 * Math.PI / 180), 0.01);
+  return Math.min((high - low) / stretch, east - west) * 256 / 360e6;
+}
+
+function squareOf(mark) {
+  if (!mark.corners) { mark.corners = path(mark.steps, mark.entry.place); }
+  return mark.corners;
 }
 
 function at(place) {
@@ -43,7 +63,7 @@ var entries = (function () {
       index: i,
       kind: columns.kind[i],
       line: columns.line[i],
-      time: columns.time[i],
+      time: columns.time[i] === null ? null : scene.last - columns.time[i],
       sender: texts[columns.sender[i]],
       subject: texts[columns.subject[i]],
       text: texts[columns.text[i]],
@@ -72,7 +92,9 @@ var marks = (function () {
       doubtful: (flags & DOUBTFUL) !== 0,
       x: centre[0],
       y: centre[1],
-      square: path(columns.square[i]),
+      steps: columns.square[i],
+      wide: narrower(columns.square[i], entry.place),
+      corners: null,
       others: []
     });
   }

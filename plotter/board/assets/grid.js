@@ -1,6 +1,6 @@
 // Grid lines, the finest that leave room between them, with their figures along the map's edges.
 
-var LEAST_GAP_PX = 70;
+var LEAST_GAP_PX = 34;
 
 var grids = scene.grids.map(function (level) {
   return {
@@ -11,8 +11,7 @@ var grids = scene.grids.map(function (level) {
       return { label: line[0], northing: line[1] === 1, points: points, bounds: box(points) };
     }),
     labels: level.labels.map(function (label) {
-      var point = plane(label[1] / 1e6, label[2] / 1e6);
-      return { text: label[0], x: point[0], y: point[1] };
+      return { text: label[0], area: box(path(label[1])) };
     })
   };
 });
@@ -41,7 +40,7 @@ function drawGrid(pen, system, labels) {
     pen.ctx.beginPath();
     var seen = coarser.lines.filter(function (line) { return pen.sees(line.bounds); });
     seen.forEach(function (line) { pen.trace(line.points); });
-    pen.stroke(inks.grid, coarser === level ? 0.8 : 1.6, system === "utm" ? [] : [6, 4]);
+    pen.stroke(inks.grid, coarser === level ? 0.5 : 1.5, system === "utm" ? [] : [6, 4]);
     if (coarser === level) {
       seen.forEach(function (line) { edgeLabel(pen, line, labels); });
     }
@@ -71,11 +70,19 @@ function edgeLabel(pen, line, labels) {
   }
 }
 
+// The name goes where there is room in that part of the square which is in view.
 function squareName(pen, label, labels) {
-  var x = pen.x(label.x), y = pen.y(label.y);
-  if (!label.text || !pen.holds(x, y, 0)) { return; }
+  var left = Math.max(pen.x(label.area[0]), pen.left), right = Math.min(pen.x(label.area[2]), pen.right);
+  var top = Math.max(pen.y(label.area[1]), pen.top), bottom = Math.min(pen.y(label.area[3]), pen.bottom);
+  if (!label.text || right - left < 50 || bottom - top < 30) { return; }
+  var places = [], across = (right - left) / 2, down = (bottom - top) / 2;
+  [0, -0.3, 0.3, -0.6, 0.6].forEach(function (dy) {
+    [0, -0.35, 0.35, -0.65, 0.65].forEach(function (dx) {
+      places.push([dx * across, dy * down, "center"]);
+    });
+  });
   labels.push({
-    text: label.text, x: x, y: y, order: 95, ink: inks["grid-text"], size: 15,
-    places: [[0, 0, "center"]]
+    text: label.text, x: (left + right) / 2, y: (top + bottom) / 2, order: 95,
+    ink: inks["grid-text"], size: 17, bold: true, places: places
   });
 }

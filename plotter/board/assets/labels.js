@@ -1,7 +1,7 @@
 // Labels: the important ones first, each where it covers nothing; what finds no room is left out.
 
 var FONT = "system-ui, -apple-system, 'Segoe UI', Roboto, 'Noto Sans', 'DejaVu Sans', sans-serif";
-var MOST_TRIED = 900;
+var MOST_TRIED = 500;
 
 // A name may be written from right to left; it must not turn the rest of its label round.
 function isolate(text) {
@@ -38,8 +38,9 @@ function inView(pen, label) {
 
 function placeLabel(pen, label, taken) {
   var ctx = pen.ctx, high = label.size + 3;
-  ctx.font = (label.bold ? "600 " : "") + label.size + "px " + FONT;
   var text = label.more ? label.text + ", " + label.more : label.text;
+  var font = (label.bold ? "600 " : "") + label.size + "px " + FONT;
+  if (font !== pen.font) { ctx.font = pen.font = font; }
   var wide = ctx.measureText(text).width + 4;
   for (var i = 0; i < label.places.length; i++) {
     var place = label.places[i], x = label.x + place[0], y = label.y + place[1];

@@ -3,17 +3,15 @@
 var SQUARE_PX = 12;
 // Beyond this many marks in view, labels for older positions would only be noise.
 var MOST_LABELLED = 1500;
-
-function widthPx(pen, square) {
-  var bounds = box(square);
-  return Math.min(bounds[2] - bounds[0], bounds[3] - bounds[1]) * pen.scale;
-}
+var MOST_LABELLED_TRACKS = 200;
 
 function drawTracks(pen, labels) {
+  pen.ctx.beginPath();
+  tracks.forEach(function (track) { pen.trace(track.line); });
+  // Dots cost far more than a line when there are thousands.
+  pen.stroke(inks.report, 1.25, tracks.length > MOST_LABELLED_TRACKS ? [] : [2, 5]);
+  if (tracks.length > MOST_LABELLED_TRACKS) { return; }
   tracks.forEach(function (track) {
-    pen.ctx.beginPath();
-    pen.trace(track.line);
-    pen.stroke(inks.report, 1.25, [2, 5]);
     for (var i = 0; i + 2 < track.line.length; i += 2) {
       if (!track.ages[i / 2]) { continue; }
       labels.push({
@@ -27,11 +25,11 @@ function drawTracks(pen, labels) {
 function drawSquares(pen) {
   marks.forEach(function (mark) {
     var x = pen.x(mark.x), y = pen.y(mark.y);
-    var wide = widthPx(pen, mark.square);
+    var wide = mark.wide * pen.scale;
     if (!pen.holds(x, y, wide) || !visible(mark)) { return; }
     if (wide > SQUARE_PX) {
       pen.ctx.beginPath();
-      pen.trace(mark.square, true);
+      pen.trace(squareOf(mark), true);
       if (mark.latest) { pen.fill(inks.report, 0.1); }
       pen.stroke(inks.report, mark.latest ? 2 : 0.9, mark.doubtful ? [6, 4] : []);
     }
@@ -49,7 +47,7 @@ function drawOthers(pen, labels) {
       var bounds = box(square);
       var x = pen.x((bounds[0] + bounds[2]) / 2), y = pen.y((bounds[1] + bounds[3]) / 2);
       if (!pen.holds(x, y, 40)) { return; }
-      if (widthPx(pen, square) > SQUARE_PX) {
+      if (Math.min(bounds[2] - bounds[0], bounds[3] - bounds[1]) * pen.scale > SQUARE_PX) {
         pen.ctx.beginPath();
         pen.trace(square, true);
         pen.stroke(inks.report, 1.5, [6, 4]);
@@ -69,18 +67,14 @@ function drawMarks(pen, labels) {
     return visible(mark) && pen.holds(pen.x(mark.x), pen.y(mark.y), 20);
   });
   var few = seen.length <= MOST_LABELLED;
-  // Older ones first, so that the latest lies on top.
-  [false, true].forEach(function (latest) {
-    seen.forEach(function (mark) {
-      if (mark.latest !== latest) { return; }
-      var x = pen.x(mark.x), y = pen.y(mark.y);
-      if (!latest && widthPx(pen, mark.square) <= SQUARE_PX && mark.role !== "p") {
-        disc(pen.ctx, x, y, 1.6);
-        pen.fill(inks.report);
-      }
-      DRAW[mark.role](pen, x, y, latest);
-      if (latest) { labels.push(nameLabel(mark, x, y, few)); }
-    });
+  var older = seen.filter(function (mark) { return !mark.latest; });
+  drawOlder(pen, older);
+  drawDots(pen, older);
+  seen.forEach(function (mark) {
+    if (!mark.latest) { return; }
+    var x = pen.x(mark.x), y = pen.y(mark.y);
+    DRAW[mark.role](pen, x, y);
+    labels.push(nameLabel(mark, x, y, few));
   });
 }
 

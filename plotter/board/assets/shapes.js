@@ -1,8 +1,8 @@
 // The shapes: an upright house for a station, a ring with a bar for a subject, a small filled square
 // for a named place, crossed hairlines in a ring for the best point.
 
+// Each adds itself to the current path.
 function house(ctx, x, y, r) {
-  ctx.beginPath();
   ctx.moveTo(x, y - r);
   ctx.lineTo(x + r * 0.9, y - r * 0.15);
   ctx.lineTo(x + r * 0.9, y + r * 0.85);
@@ -11,39 +11,84 @@ function house(ctx, x, y, r) {
   ctx.closePath();
 }
 
+function ring(ctx, x, y, r) {
+  ctx.moveTo(x + r, y);
+  ctx.arc(x, y, r, 0, 2 * Math.PI);
+}
+
+function bar(ctx, x, y, r) {
+  ctx.moveTo(x - r - 5, y);
+  ctx.lineTo(x + r + 5, y);
+}
+
+function small(ctx, x, y, r) {
+  ctx.rect(x - r, y - r, 2 * r, 2 * r);
+}
+
 function disc(ctx, x, y, r) {
   ctx.beginPath();
   ctx.arc(x, y, r, 0, 2 * Math.PI);
 }
 
-function drawStation(pen, x, y, latest) {
-  house(pen.ctx, x, y, latest ? 12 : 8);
-  if (!latest) { pen.stroke(inks.place, 1); return; }
+function drawStation(pen, x, y) {
+  pen.ctx.beginPath();
+  house(pen.ctx, x, y, 12);
   pen.fill(inks.paper);
   pen.stroke(inks.place, 2.5);
   disc(pen.ctx, x, y + 0.5, 3.2);
   pen.fill(inks.report);
 }
 
-function drawSubject(pen, x, y, latest) {
-  var ctx = pen.ctx, r = latest ? 9 : 6;
-  disc(ctx, x, y, r);
-  if (latest) { pen.fill(inks.paper); }
-  pen.stroke(inks.report, latest ? 3 : 1);
-  ctx.beginPath();
-  ctx.moveTo(x - r - 5, y);
-  ctx.lineTo(x + r + 5, y);
-  pen.stroke(inks.report, latest ? 3 : 1);
+function drawSubject(pen, x, y) {
+  disc(pen.ctx, x, y, 9);
+  pen.fill(inks.paper);
+  bar(pen.ctx, x, y, 9);
+  pen.stroke(inks.report, 3);
 }
 
-function drawPlace(pen, x, y, latest) {
-  var r = latest ? 6 : 4;
+function drawPlace(pen, x, y) {
   pen.ctx.beginPath();
-  pen.ctx.rect(x - r, y - r, 2 * r, 2 * r);
-  if (latest) { pen.stroke(inks.paper, 3); pen.fill(inks.place); } else { pen.stroke(inks.place, 1); }
+  small(pen.ctx, x, y, 6);
+  pen.stroke(inks.paper, 3);
+  pen.fill(inks.place);
 }
 
 var DRAW = { s: drawStation, t: drawSubject, p: drawPlace };
+
+// Older positions keep their shape, thinned to an outline. Many share one stroke, but not all: the
+// cost of filling a path grows faster than its length.
+var PER_STROKE = 100;
+
+function drawOlder(pen, older) {
+  var ctx = pen.ctx;
+  ["s", "t", "p"].forEach(function (role) {
+    var ink = role === "t" ? inks.report : inks.place, waiting = 0;
+    ctx.beginPath();
+    older.forEach(function (mark) {
+      if (mark.role !== role) { return; }
+      var x = pen.x(mark.x), y = pen.y(mark.y);
+      if (role === "s") { house(ctx, x, y, 8); }
+      if (role === "t") { ring(ctx, x, y, 6); bar(ctx, x, y, 6); }
+      if (role === "p") { small(ctx, x, y, 4); }
+      if (++waiting === PER_STROKE) {
+        pen.stroke(ink, 1);
+        ctx.beginPath();
+        waiting = 0;
+      }
+    });
+    pen.stroke(ink, 1);
+  });
+}
+
+// The dot of a reported square too small to draw.
+function drawDots(pen, older) {
+  pen.ctx.fillStyle = inks.report;
+  older.forEach(function (mark) {
+    if (mark.wide * pen.scale <= SQUARE_PX) {
+      pen.ctx.fillRect(pen.x(mark.x) - 1.5, pen.y(mark.y) - 1.5, 3, 3);
+    }
+  });
+}
 
 function ringWithDot(pen, x, y, ink, dash) {
   disc(pen.ctx, x, y, 6);

@@ -30,8 +30,12 @@ function drawAll(pen) {
 var tileLayer = new Tiles({ maxZoom: 20 });
 var landSheet, reportSheet;
 
-function redrawAll() {
+function showTiles() {
   if (layers.tiles.on && !layers.tiles.absent) { tileLayer.addTo(map); } else { tileLayer.remove(); }
+}
+
+function redrawAll() {
+  showTiles();
   landSheet.redraw();
   reportSheet.redraw();
 }
@@ -112,7 +116,7 @@ map.invalidateSize({ animate: false });
 firstView();
 landSheet = new Sheet("land", drawLand).addTo(map);
 reportSheet = new Sheet("sheet", drawAll).addTo(map);
-redrawAll();
+showTiles();
 map.on("click", function (event) {
   var index = nearest(event.containerPoint);
   if (index !== null) { choose(index, false); }
