@@ -9,7 +9,14 @@ from plotter.tiles.grid import (
     tile_at,
     tiles_in,
 )
-from plotter.tiles.mbtiles import Archive, ZoomCoverage, image_type, open_archive, read_tiles
+from plotter.tiles.mbtiles import (
+    Archive,
+    ZoomCoverage,
+    image_type,
+    open_archive,
+    read_tiles,
+    tile_ids,
+)
 from plotter.tiles.outline import LAND_CREDIT, LandPolygon, land_in
 
 __all__ = [
@@ -30,5 +37,6 @@ __all__ = [
     "open_archive",
     "read_tiles",
     "tile_at",
+    "tile_ids",
     "tiles_in",
 ]

@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import Final
 
 from plotter.errors import TileError
-from plotter.tiles.grid import MAX_ZOOM, Box, TileId
+from plotter.tiles.grid import MAX_ZOOM, Box, TileId, tile_at
 
-__all__ = ["Archive", "ZoomCoverage", "image_type", "open_archive", "read_tiles"]
+__all__ = ["Archive", "ZoomCoverage", "image_type", "open_archive", "read_tiles", "tile_ids"]
 
 _PNG: Final = b"\x89PNG\r\n\x1a\n"
 _JPEG: Final = b"\xff\xd8\xff"
@@ -140,6 +140,66 @@ def open_archive(path: Path) -> Archive:
     )
 
 
+def tile_ids(archive: Archive, box: Box, zoom: int) -> tuple[TileId, ...]:
+    """Return the tiles of one level that the archive has over a box, row by row from the north.
+
+    Parameters
+    ----------
+    archive : Archive
+        From `open_archive`.
+    box : Box
+        The ground; it may cross 180 degrees.
+    zoom : int
+        The level.
+
+    Returns
+    -------
+    tuple of TileId
+        In order; empty where it has none.
+
+    Raises
+    ------
+    TileError
+        If the file has gone or is damaged.
+    """
+    rows_and_columns = _ranges(box, zoom)
+    query = (
+        "SELECT tile_column, tile_row FROM tiles WHERE zoom_level = ? "
+        "AND tile_column BETWEEN ? AND ? AND tile_row BETWEEN ? AND ?"
+    )
+    last = (1 << zoom) - 1
+    found: set[TileId] = set()
+    with closing(_connect(archive.path)) as connection:
+        try:
+            for west, east, top, bottom in rows_and_columns:
+                limits = (zoom, west, east, last - bottom, last - top)
+                found.update(
+                    TileId(zoom, x, last - row) for x, row in connection.execute(query, limits)
+                )
+        except sqlite3.Error as error:
+            raise _damaged(archive.path, error) from error
+    return tuple(sorted(found, key=lambda tile: (tile.y, tile.x)))
+
+
+def _ranges(box: Box, zoom: int) -> list[tuple[int, int, int, int]]:
+    """Return first and last column, first and last row; two runs where the box crosses 180."""
+    corners = (
+        tile_at(box.north_deg, box.west_deg, zoom),
+        tile_at(box.south_deg, box.east_deg, zoom),
+    )
+    (west, top), (east, bottom) = ((corner.x, corner.y) for corner in corners)
+    last = (1 << zoom) - 1
+    if box.east_deg - box.west_deg >= 360.0 * last / (last + 1):
+        return [(0, last, top, bottom)]
+    if west <= east:
+        return [(west, east, top, bottom)]
+    return [(west, last, top, bottom), (0, east, top, bottom)]
+
+
+def _damaged(path: Path, error: sqlite3.Error) -> TileError:
+    return TileError(f"{str(path)!r} is damaged ({error}); copy it again from its source")
+
+
 def read_tiles(archive: Archive, wanted: Iterable[TileId]) -> Iterator[tuple[TileId, bytes]]:
     """Yield the tiles that the archive has, in the order asked; those it lacks are passed over.
 
@@ -168,9 +228,7 @@ def read_tiles(archive: Archive, wanted: Iterable[TileId]) -> Iterator[tuple[Til
                 if row is not None and isinstance(row[0], bytes) and image_type(row[0]):
                     yield tile, row[0]
         except sqlite3.Error as error:
-            raise TileError(
-                f"{str(archive.path)!r} is damaged ({error}); copy it again from its source"
-            ) from error
+            raise _damaged(archive.path, error) from error
 
 
 def _connect(path: Path) -> sqlite3.Connection:

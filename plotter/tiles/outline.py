@@ -72,6 +72,10 @@ def unpack(packed: bytes) -> tuple[LandPolygon, ...]:
         raise TileError(
             f"the land outline is damaged ({error}); install the plotter again"
         ) from error
+    if int(lengths.sum()) != len(points) or int(rings_in.sum()) != len(rings):
+        raise TileError(
+            "the land outline is damaged (its counts differ); install the plotter again"
+        )
     return tuple(
         LandPolygon(tuple(rings[first:last]))
         for first, last in zip(ends - rings_in, ends, strict=True)

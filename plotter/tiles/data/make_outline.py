@@ -11,10 +11,12 @@ import hashlib
 import json
 import sys
 import zlib
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 __all__ = ["main", "polygons"]
@@ -42,6 +44,41 @@ def polygons(topology: dict[str, Any]) -> list[list[FloatArray]]:
         many = geometry["arcs"] if geometry["type"] == "MultiPolygon" else [geometry["arcs"]]
         found.extend([ring(indices) for indices in polygon] for polygon in many)
     return found
+
+
+def cut_at_180(rings: list[FloatArray]) -> Iterator[list[FloatArray]]:
+    """Cut a polygon at 180 degrees; the source lets its rings run across, and round the pole."""
+    outer, *holes = (_running_on(ring) for ring in rings)
+    whole = shapely.Polygon(outer, [_beside(hole, outer) for hole in holes])
+    if not whole.is_valid:
+        whole = whole.buffer(0)
+    for turn in (-360.0, 0.0, 360.0):
+        part = shapely.box(-180.0 + turn, -90.0, 180.0 + turn, 90.0).intersection(whole)
+        for piece in shapely.get_parts(part):
+            if piece.geom_type == "Polygon":
+                edges = [piece.exterior, *piece.interiors]
+                points = [shapely.get_coordinates(edge)[:-1] - (turn, 0.0) for edge in edges]
+                yield [ring[:, ::-1] for ring in points]
+
+
+def _running_on(ring: FloatArray) -> FloatArray:
+    """Return (n, 2) longitude, latitude without jumps; a ring round a pole goes through it."""
+    lat = np.append(ring[:, 0], ring[0, 0])
+    lon = np.unwrap(np.append(ring[:, 1], ring[0, 1]), period=360.0)
+    if abs(lon[-1] - lon[0]) > 180.0:
+        pole = np.sign(lat.mean()) * 90.0
+        lat, lon = np.append(lat, [pole, pole]), np.append(lon, [lon[-1], lon[0]])
+        # Left and right of the seam as well, so that each of three worlds gets its whole share.
+        turn = 360.0 * np.sign(lon[-2] - lon[-1])
+        lon = np.concatenate([lon[:-3] - turn, lon[:-3], lon[:-3] + turn])
+        lat = np.concatenate([lat[:-3]] * 3)
+        lon, lat = np.append(lon, [lon[-1], lon[0]]), np.append(lat, [pole, pole])
+    return np.column_stack([lon, lat])
+
+
+def _beside(hole: FloatArray, outer: FloatArray) -> FloatArray:
+    turns = np.round((outer[:, 0].mean() - hole[:, 0].mean()) / 360.0)
+    return hole + (360.0 * turns, 0.0)
 
 
 def pack(found: list[list[FloatArray]]) -> bytes:
@@ -77,7 +114,8 @@ def main() -> None:
     digest = hashlib.sha256(text).hexdigest()
     if digest != SOURCE_SHA256:
         sys.exit(f"{source} has SHA-256 {digest}, expected {SOURCE_SHA256}")
-    packed = pack(polygons(json.loads(text)))
+    whole = (part for land in polygons(json.loads(text)) for part in cut_at_180(land))
+    packed = pack(list(whole))
     target.write_bytes(packed)
     digest = hashlib.sha256(packed).hexdigest()
     sys.stdout.write(f"{target}: {len(packed)} bytes, SHA-256 {digest}\n")
