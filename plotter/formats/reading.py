@@ -98,9 +98,13 @@ def in_all_formats(position: Position, size_m: float = 1.0) -> dict[str, str]:
 def in_all_formats_of(found: Reading) -> dict[str, str]:
     """A reading's centre in every format: its own at its own size, the others a figure finer.
 
-    The finer figure keeps the loss of a conversion below a tenth of the square; the square itself
-    stays as large as it was said.
+    The finer figure keeps the loss of a conversion below a tenth of the square, but no text is
+    written finer than a metre unless it was said finer. The square itself stays as large as it was
+    said.
     """
-    texts = in_all_formats(found.square.centre, found.square.size_m / 10.0)
-    own = FORMATS[found.format].write(found.square.centre, found.square.size_m)
+    size_m = found.square.size_m
+    texts = in_all_formats(found.square.centre, max(size_m / 10.0, min(size_m, 1.0)))
+    if found.format not in FORMATS:
+        return texts
+    own = FORMATS[found.format].write(found.square.centre, size_m)
     return {**texts, ("utm" if found.format == "ups" else found.format): own}

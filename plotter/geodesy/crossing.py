@@ -58,7 +58,7 @@ def crossing(
     Returns
     -------
     Crossing
-        The nearest crossing that lies ahead of both.
+        The nearer of the two places where the great circles meet, if it is ahead of both.
 
     Raises
     ------
@@ -71,8 +71,7 @@ def crossing(
 
     Accuracy
     --------
-    10 micrometres divided by the sine of the cut, as long as neither distance comes near half the
-    circumference.
+    10 micrometres divided by the sine of the cut.
 
     Source
     ------
@@ -99,44 +98,42 @@ def crossing(
     opposite: _Vector = (-point[0], -point[1], -point[2])
     unit_a, unit_b = _unit(a), _unit(b)
 
-    def travelled(p: _Vector, origin: _Vector, tangent: _Vector) -> float:
-        """Angle along the bearing from the observer to p, [0, 2π)."""
-        return math.atan2(_dot(p, tangent), _dot(p, origin)) % (2 * math.pi)
-
-    # The two great circles meet at a point and its opposite; a place is ahead within half a turn.
-    ways = [
-        (travelled(p, unit_a, tangent_a), travelled(p, unit_b, tangent_b), p)
-        for p in (point, opposite)
-    ]
-    ahead = [way for way in ways if way[0] < math.pi and way[1] < math.pi]
-    if not ahead:
-        nearest = min(ways, key=lambda way: sum(min(t, 2 * math.pi - t) for t in way[:2]))
-        behind = tuple(name for name, t in zip("AB", nearest[:2], strict=True) if t >= math.pi)
+    # The two great circles meet at a point and its opposite: the nearer one is meant. Which side of
+    # an observer it lies on is decided on the ellipsoid, once the place is exact.
+    start = min(
+        (point, opposite),
+        key=lambda p: math.acos(_clamp(_dot(p, unit_a))) + math.acos(_clamp(_dot(p, unit_b))),
+    )
+    lines = (
+        _GEODESIC.Line(a.lat_deg, a.lon_deg, bearing_a_true_deg),
+        _GEODESIC.Line(b.lat_deg, b.lon_deg, bearing_b_true_deg),
+    )
+    guess = Position(math.degrees(math.asin(_clamp(start[2]))), _longitude(start))
+    position, cut_deg = _refine(lines, guess)
+    distances = [_travelled_m(line, position) for line in lines]
+    behind = tuple(
+        name for name, distance in zip("AB", distances, strict=True) if distance < -_SETTLED_M
+    )
+    if behind:
         who = " and ".join(f"observer {name}" for name in behind)
         raise NoIntersection(
-            f"the bearings meet only behind {who}: check for a reciprocal or a wrong north",
-            behind,
+            f"the bearings meet only behind {who}: check for a reciprocal or a wrong north", behind
         )
-    start = min(ahead, key=lambda way: way[0] + way[1])[2]
-    guess = Position(math.degrees(math.asin(max(-1.0, min(1.0, start[2])))), _longitude(start))
-    return _refine(a, bearing_a_true_deg, b, bearing_b_true_deg, guess)
+    return Crossing(position, abs(distances[0]), abs(distances[1]), cut_deg)
 
 
-def _refine(
-    a: Position, bearing_a: float, b: Position, bearing_b: float, guess: Position
-) -> Crossing:
-    """Project about the guess, cross the two straight lines there, and take the result as guess."""
-    lines = (
-        _GEODESIC.Line(a.lat_deg, a.lon_deg, bearing_a),
-        _GEODESIC.Line(b.lat_deg, b.lon_deg, bearing_b),
-    )
+def _refine(lines: tuple[Any, Any], guess: Position) -> tuple[Position, float]:
+    """Project about the guess, cross the two straight lines there, and take the result as guess.
+
+    Gives the crossing and the angle between the lines there.
+    """
     lat, lon = guess.lat_deg, guess.lon_deg
     for _ in range(_ROUNDS):
         (p1, p2), (q1, q2) = (_plane_points(line, lat, lon) for line in lines)
         d1 = (p2[0] - p1[0], p2[1] - p1[1])
         d2 = (q2[0] - q1[0], q2[1] - q1[1])
         turn = d1[0] * d2[1] - d1[1] * d2[0]
-        cut = math.degrees(math.asin(min(1.0, abs(turn) / (math.hypot(*d1) * math.hypot(*d2)))))
+        cut = math.degrees(math.asin(_clamp(abs(turn) / (math.hypot(*d1) * math.hypot(*d2)))))
         if cut < _PARALLEL_DEG:
             raise ParallelBearings(
                 f"the two bearings cut at less than {_PARALLEL_DEG}°: no usable crossing; take a "
@@ -146,29 +143,19 @@ def _refine(
         x, y = p1[0] + along * d1[0], p1[1] + along * d1[1]
         lat, lon = _from_plane(lat, lon, x, y)
         if math.hypot(x, y) < _SETTLED_M:
-            position = Position(lat, lon)
-            return Crossing(
-                position, _ahead_m(lines[0], position, "A"), _ahead_m(lines[1], position, "B"), cut
-            )
+            return Position(lat, lon), cut
     raise NotConverged("the crossing of the two bearings did not settle; plot them by hand")
 
 
-def _ahead_m(
-    line: Any,  # noqa: ANN401 - geographiclib is untyped
-    position: Position,
-    name: str,
-) -> float:
-    """Distance from the observer to a point of its line; raises if the point is behind."""
+def _travelled_m(line: Any, position: Position) -> float:  # noqa: ANN401 - geographiclib is untyped
+    """Distance from the observer along its line to a point of it, negative behind the observer."""
     there = _GEODESIC.Inverse(line.lat1, line.lon1, position.lat_deg, position.lon_deg)
-    distance = float(there["s12"])
-    # The sphere said "ahead"; on the ellipsoid a crossing next to the observer may fall behind.
     off = abs(normal_bearing_deg(there["azi1"] - line.azi1 + 180.0) - 180.0)
-    if distance > 1.0 and off > 90.0:
-        raise NoIntersection(
-            f"the bearings meet only behind observer {name}: check for a reciprocal or a wrong north",
-            (name,),
-        )
-    return distance
+    return float(there["s12"]) if off <= 90.0 else -float(there["s12"])
+
+
+def _clamp(value: float) -> float:
+    return max(-1.0, min(1.0, value))
 
 
 def _plane_points(

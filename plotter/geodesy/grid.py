@@ -79,6 +79,8 @@ def zones_of(lat_deg: ArrayLike, lon_deg: ArrayLike) -> IntArray:
     NGA.STND.0037 (2014), DMA TM 8358.1: the grid zone exceptions.
     """
     lat, lon = np.broadcast_arrays(as_float(lat_deg), as_float(lon_deg))
+    shape = lat.shape
+    lat, lon = lat.ravel(), lon.ravel()
     east = lon + 180.0
     if not ((east >= 0.0) & (east < 360.0)).all():
         east = np.mod(east, 360.0)
@@ -88,7 +90,7 @@ def zones_of(lat_deg: ArrayLike, lon_deg: ArrayLike) -> IntArray:
     if special[0].size:
         zone[special] = _scandinavian_zones(lat[special], east[special], zone[special])
     polar = (lat < UTM_SOUTH_LIMIT_DEG) | (lat >= UTM_NORTH_LIMIT_DEG)
-    return np.where(polar, 0, zone)
+    return np.where(polar, 0, zone).reshape(shape)
 
 
 def _scandinavian_zones(lat: FloatArray, east: FloatArray, zone: IntArray) -> IntArray:
@@ -107,7 +109,7 @@ def zone_of(position: Position) -> int:
     >>> zone_of(Position(60.0, 4.0)), zone_of(Position(85.0, 4.0))
     (32, 0)
     """
-    return int(zones_of(position.lat_deg, position.lon_deg))
+    return int(zones_of([position.lat_deg], [position.lon_deg])[0])
 
 
 def utm_from_latlon(

@@ -101,6 +101,8 @@ def rhumb_inverse_arrays(
         distance = np.hypot(lam, isometric) * ratio
     # At a pole the isometric latitude is infinite and the line is the meridian.
     distance = np.where(np.isfinite(isometric), distance, np.abs(meridian))
+    # From a pole to itself the difference of two infinities is no number, and any bearing will do.
+    isometric = np.where(np.isnan(isometric), 0.0, isometric)
     return distance, np.degrees(np.arctan2(lam, isometric)) % 360.0
 
 
@@ -175,5 +177,7 @@ def _meridian_m(phi: FloatArray, ellipsoid: Ellipsoid) -> FloatArray:
 def _isometric(phi: FloatArray, ellipsoid: Ellipsoid) -> FloatArray:
     """Isometric latitude; infinite at the poles."""
     e = np.sqrt(ellipsoid.e2)
-    sin = np.where(np.abs(phi) >= np.pi / 2, np.sign(phi), np.sin(phi))
-    return as_float(np.arctanh(sin) - e * np.arctanh(e * sin))
+    # asinh(tan) keeps the digits near the pole that atanh(sin) loses.
+    sphere = np.arcsinh(np.tan(phi))
+    sphere = np.where(np.abs(phi) >= np.pi / 2, np.copysign(np.inf, phi), sphere)
+    return as_float(sphere - e * np.arctanh(e * np.sin(phi)))

@@ -55,8 +55,8 @@ def track_offset(start: Position, bearing_true_deg: float, place: Position) -> T
     Raises
     ------
     NotConverged
-        If the place is about a quarter of the way round the world off the line, where every point
-        of the line is equally near.
+        If no foot settles, as it may a quarter of the way round the world off the line, where all
+        its points are almost equally near.
 
     Accuracy
     --------

@@ -1,0 +1,69 @@
+"""The command line: one file a command, loaded only when it is called.
+
+Data goes to stdout, talk to stderr. Exit status: 0 done; 1 could not be done; 2 called wrongly;
+3 done, but some lines of the report file could not be read.
+"""
+
+import importlib
+import sys
+from collections.abc import Sequence
+from typing import Final
+
+import click
+
+from plotter.errors import PlotterError
+
+__all__ = ["main"]
+
+_COMMANDS: Final = {
+    "convert": "Read a position and write it in every format.",
+    "between": "Distance and bearings from one position to another.",
+    "north": "Declination and grid convergence at a position.",
+    "fix": "Compute fixes from the bearings in a report file.",
+    "board": "Make the offline map board from a report file.",
+    "demo": "Read the invented demo incident and make its board.",
+}
+
+
+class _LateCommands(click.Group):
+    """A group that imports a command's file only when that command is called."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - click's signature
+        return list(_COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
+        if cmd_name not in _COMMANDS:
+            return None
+        module = importlib.import_module(f"plotter.cli.{cmd_name}")
+        command: click.Command = module.command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
+        with formatter.section("Commands"):
+            formatter.write_dl(list(_COMMANDS.items()))
+
+
+@click.group(cls=_LateCommands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="plotter")
+def _group() -> None:
+    """Offline position and bearing plotter for coordinating a rescue by radio.
+
+    An aid to planning: positions are as reported. Read back before committing people. Not for
+    navigation. Local rules and the authority in charge come first.
+    """
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Run the command line; errors of the plotter become one line on stderr and exit status 1."""
+    try:
+        status = _group.main(args=arguments, prog_name="plotter", standalone_mode=False)
+    except PlotterError as error:
+        click.echo(f"plotter: {error}", err=True)
+        sys.exit(1)
+    except click.ClickException as error:
+        error.show()
+        sys.exit(error.exit_code)
+    except click.Abort:
+        click.echo("plotter: stopped", err=True)
+        sys.exit(1)
+    sys.exit(status if isinstance(status, int) else 0)

@@ -1,0 +1,94 @@
+"""`plotter board FILE -o OUT.html`: everything reported, on one offline map."""
+
+import datetime as dt
+from pathlib import Path
+
+import click
+
+from plotter.cli.incident import picture_of, say_unread
+from plotter.cli.options import AREA, DATE, as_json, say
+from plotter.errors import BoardError
+from plotter.geodesy.position import Area
+from plotter.log.evidence import fixes
+from plotter.log.report import Picture
+
+__all__ = ["command", "write_board"]
+
+_MEGABYTE = 1_000_000
+
+
+@click.command("board")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option(
+    "-o", "--output", type=click.Path(path_type=Path), required=True, help="HTML file to write."
+)
+@click.option(
+    "--tiles",
+    type=click.Path(path_type=Path),
+    default=Path("tiles_cache"),
+    help="Folder with map archives; tiles_cache here unless given.",
+)
+@click.option(
+    "--map-budget-mb", type=float, default=6.0, show_default=True, help="Most that maps may add."
+)
+@click.option("--title", default="", help="Name of the incident, unless the file states it.")
+@click.option("--area", type=AREA, help="Area of operations, unless the file states it.")
+@click.option("--date", type=DATE, help="Day for the declination; of the last report unless given.")
+@click.option("--json", "json_output", is_flag=True, help="Print JSON.")
+@click.pass_context
+def command(
+    ctx: click.Context,
+    file: Path,
+    output: Path,
+    tiles: Path,
+    map_budget_mb: float,
+    title: str,
+    area: Area | None,
+    date: dt.date | None,
+    *,
+    json_output: bool,
+) -> None:
+    """Make the offline map board of FILE."""
+    picture = picture_of(file, area, date, title)
+    words = write_board(picture, output, tiles, int(map_budget_mb * _MEGABYTE), date)
+    status = say_unread(picture)
+    if json_output:
+        as_json({"board": str(output), "bytes": output.stat().st_size, "map": words})
+    else:
+        say(words)
+        click.echo(str(output))
+    ctx.exit(status)
+
+
+def write_board(
+    picture: Picture, output: Path, tiles: Path, budget_bytes: int, date: dt.date | None
+) -> str:
+    """Build the board of a picture and write it; what was embedded of the map, in words.
+
+    Raises
+    ------
+    BoardError
+        If the file cannot be written.
+    """
+    from plotter.board import build_board, scene
+    from plotter.tiles import archives_in
+
+    times = [r.said.time_utc for r in (*picture.positions, *picture.bearings, *picture.notes)]
+    last = max((time for time in times if time), default=None)
+    day = date or (last.date() if last else dt.datetime.now(dt.UTC).date())
+    found, failed = fixes(picture)
+    for name, why in failed.items():
+        say(f"{name}: no fix: {why}")
+    archives = archives_in(tiles)
+    for refused in archives.refused:
+        say(f"map archive left out: {refused.reason}")
+    board = build_board(
+        scene(picture, found, date=day, now_utc=last),
+        archives=archives.archives,
+        tile_budget_bytes=budget_bytes,
+    )
+    try:
+        output.write_text(board.html, encoding="utf-8", newline="\n")
+    except OSError as error:
+        raise BoardError(f"cannot write {str(output)!r}: {error.strerror}") from error
+    return board.report.in_words()

@@ -1,0 +1,135 @@
+"""`plotter fix FILE`: where the bearings of a report file say it is, and how sure that is."""
+
+import datetime as dt
+from pathlib import Path
+
+import click
+
+from plotter.cli.incident import picture_of, say_unread
+from plotter.cli.options import AREA, DATE, as_json
+from plotter.errors import GeometryError, LogError
+from plotter.fix import Fix
+from plotter.formats.reading import in_all_formats
+from plotter.geodesy.position import Area
+from plotter.log.evidence import fixes
+from plotter.log.report import Picture
+
+__all__ = ["command", "fix_lines"]
+
+
+@click.command("fix")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--subject", help="What to fix; all of them, in JSON the one with most bearings.")
+@click.option("--area", type=AREA, help="Area of operations, unless the file states it.")
+@click.option("--date", type=DATE, help="Day for the declination where a line has no time.")
+@click.option("--json", "json_output", is_flag=True, help="Print JSON.")
+@click.pass_context
+def command(
+    ctx: click.Context,
+    file: Path,
+    subject: str | None,
+    area: Area | None,
+    date: dt.date | None,
+    *,
+    json_output: bool,
+) -> None:
+    """Compute a fix for everything that the bearings in FILE point at."""
+    picture = picture_of(file, area, date)
+    found, failed = fixes(picture)
+    chosen = [(name, fix) for name, fix in found if subject in (None, name)]
+    status = say_unread(picture)
+    if not chosen:
+        raise _nothing(picture, failed, subject)
+    if json_output:
+        name, fix = chosen[0]
+        as_json(
+            {
+                "subject": name,
+                **fix_data(fix),
+                "others": [other for other, _ in found if other != name],
+                "unread": [
+                    {"line": u.said.line, "text": u.said.text, "reason": u.reason}
+                    for u in picture.unread
+                ],
+            }
+        )
+    else:
+        for name, fix in chosen:
+            click.echo("\n".join(fix_lines(name, fix)))
+        for name, why in failed.items():
+            click.echo(f"{name}: no fix: {why}")
+    ctx.exit(status)
+
+
+def _nothing(
+    picture: Picture, failed: dict[str, str], subject: str | None
+) -> GeometryError | LogError:
+    if failed:
+        return GeometryError("; ".join(f"{name}: {why}" for name, why in failed.items()))
+    if subject and picture.bearings:
+        names = ", ".join(sorted({report.name for report in picture.bearings}))
+        return LogError(f"no bearing points at {subject!r}: bearings point at {names}")
+    return LogError(
+        "no bearing in the file can be used: write lines like 'bearing 245 magnetic' with what it "
+        "points at as the subject"
+    )
+
+
+def fix_data(fix: Fix) -> dict[str, object]:
+    """A fix as JSON data."""
+    return {
+        "best": {"lat_deg": fix.best.lat_deg, "lon_deg": fix.best.lon_deg},
+        "as": in_all_formats(fix.best),
+        "regions": [
+            {
+                "probability": region.probability,
+                "area_km2": region.area_km2,
+                "pieces": [
+                    {
+                        "share": piece.share,
+                        "area_km2": piece.area_km2,
+                        "best": {"lat_deg": piece.best.lat_deg, "lon_deg": piece.best.lon_deg},
+                        "polygon": {
+                            "outer": [[p.lat_deg, p.lon_deg] for p in piece.polygon.outer],
+                            "holes": [
+                                [[p.lat_deg, p.lon_deg] for p in hole]
+                                for hole in piece.polygon.holes
+                            ],
+                        },
+                    }
+                    for piece in region.pieces
+                ],
+            }
+            for region in fix.regions
+        ],
+        "bearings": [
+            {
+                "sender": verdict.sender,
+                "p_good": verdict.p_good,
+                "p_reciprocal": verdict.p_reciprocal,
+                "p_gross": verdict.p_gross,
+                "residual_deg": verdict.residual_deg,
+            }
+            for verdict in fix.bearings
+        ],
+        "p_all_good": fix.p_all_good,
+        "findings": list(fix.findings),
+    }
+
+
+def fix_lines(name: str, fix: Fix) -> list[str]:
+    """A fix as lines for a terminal."""
+    texts = in_all_formats(fix.best)
+    lines = [f"{name}", f"  best point   {texts['mgrs']}   {texts['latlon']}"]
+    lines += [
+        f"  {region.probability:.0%} region   {region.area_km2:,.2f} km² in {len(region.pieces)} "
+        f"piece{'s' if len(region.pieces) != 1 else ''}"
+        for region in fix.regions
+    ]
+    lines += [
+        f"  {verdict.sender:12} good {verdict.p_good:.0%}, reciprocal {verdict.p_reciprocal:.0%}, "
+        f"wrong {verdict.p_gross:.0%}; off by {verdict.residual_deg:+.1f}°"
+        for verdict in fix.bearings
+    ]
+    lines += [f"  {finding}" for finding in fix.findings]
+    return lines

@@ -1,0 +1,82 @@
+"""Options that several commands share, and how their texts become values."""
+
+import datetime as dt
+import json
+from pathlib import Path
+from typing import Any
+
+import click
+
+from plotter.errors import FormatError
+from plotter.formats.reading import reading
+from plotter.geodesy.position import Area, Position
+
+__all__ = ["AREA", "DATE", "as_json", "one_position", "report_file", "say", "text_argument"]
+
+
+class _AreaType(click.ParamType):
+    name = "LAT,LON,RADIUS_KM"
+
+    def convert(
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
+    ) -> Area:
+        if isinstance(value, Area):
+            return value
+        try:
+            lat, lon, radius_km = (float(part) for part in str(value).split(","))
+            return Area(Position(lat, lon), radius_km * 1000.0)
+        except ValueError as error:
+            self.fail(f"{value!r}: expected latitude,longitude,radius in km ({error})", param, ctx)
+
+
+class _DateType(click.ParamType):
+    name = "YYYY-MM-DD"
+
+    def convert(
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
+    ) -> dt.date:
+        if isinstance(value, dt.date):
+            return value
+        try:
+            return dt.date.fromisoformat(str(value))
+        except ValueError:
+            self.fail(f"{value!r}: expected a day such as 2026-03-14", param, ctx)
+
+
+AREA = _AreaType()
+DATE = _DateType()
+
+
+def report_file(path: str) -> Path:
+    """Path of a report file argument."""
+    return Path(path)
+
+
+def text_argument(words: tuple[str, ...]) -> str:
+    """Arguments that a shell split at spaces, as the one text that was meant."""
+    return " ".join(words)
+
+
+def one_position(text: str, area: Area | None) -> tuple[Position, tuple[str, ...]]:
+    """Position of a text with exactly one meaning, and what it assumes.
+
+    Raises
+    ------
+    FormatError
+        If the text has no meaning or more than one.
+    """
+    found = reading(text, area)
+    if len(found) > 1:
+        meanings = "; ".join(", ".join(each.assumed) for each in found)
+        raise FormatError(f"{text!r} has {len(found)} meanings ({meanings}): say which", text)
+    return found[0].square.centre, found[0].assumed
+
+
+def as_json(value: dict[str, Any]) -> None:
+    """Print a value as JSON on stdout."""
+    click.echo(json.dumps(value, ensure_ascii=False, indent=2))
+
+
+def say(text: str) -> None:
+    """Say something to the person, on stderr, so that stdout stays data."""
+    click.echo(text, err=True)

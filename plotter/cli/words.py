@@ -1,0 +1,54 @@
+"""Readings and lengths as lines of text for a terminal."""
+
+from plotter.formats.reading import in_all_formats_of
+from plotter.formats.result import Reading
+
+__all__ = ["bearing_words", "length_words", "reading_lines", "size_words"]
+
+_TITLES = {
+    "latlon": "latitude longitude",
+    "utm": "UTM",
+    "mgrs": "MGRS",
+    "maidenhead": "Maidenhead",
+    "ups": "UPS",
+}
+
+
+def length_words(metres: float) -> str:
+    """Length with a unit that suits it.
+
+    Examples
+    --------
+    >>> length_words(1234.5), length_words(12345), length_words(12)
+    ('1.23 km', '12.3 km', '12 m')
+    """
+    if metres < 1_000:
+        return f"{metres:.0f} m" if metres >= 10 else f"{metres:.1f} m"
+    kilometres = metres / 1_000
+    return f"{kilometres:.2f} km" if kilometres < 10 else f"{kilometres:.1f} km"
+
+
+def size_words(metres: float) -> str:
+    """Side of a square in words."""
+    return length_words(metres)
+
+
+def bearing_words(bearing_deg: float, north: str) -> str:
+    """Bearing with its north, three figures before the point.
+
+    Examples
+    --------
+    >>> bearing_words(7.25, "magnetic")
+    '007.2° magnetic'
+    """
+    shown = f"{bearing_deg:05.1f}"
+    return f"{'000.0' if shown == '360.0' else shown}° {north}"
+
+
+def reading_lines(found: Reading) -> list[str]:
+    """One reading: what it was read as, what it assumes, and the place in every format."""
+    title = _TITLES.get(found.format, found.format)
+    lines = [f"read as {title}: a square of {size_words(found.square.size_m)}"]
+    lines += [f"  assumed             {why}" for why in found.assumed]
+    lines += [f"  {_TITLES[name]:19} {text}" for name, text in in_all_formats_of(found).items()]
+    return lines

@@ -1,0 +1,64 @@
+"""What every test runs under: no network, and a search path for the tests' own helpers."""
+
+import ipaddress
+import os
+import socket
+import sys
+from pathlib import Path
+
+import pytest
+from hypothesis import settings
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+settings.register_profile("default", deadline=None, derandomize=True)
+settings.load_profile("default")
+
+
+class NetworkUsedError(AssertionError):
+    """A test asked the network."""
+
+
+def _local(address: object) -> bool:
+    """Whether an address is this machine: the browser's own loopback, or a socket file."""
+    if isinstance(address, str | bytes):
+        return True
+    try:
+        return ipaddress.ip_address(address[0]).is_loopback
+    except ValueError:
+        return address[0] == "localhost"
+
+
+@pytest.fixture(autouse=True)
+def _no_network(request, monkeypatch):
+    """Refuse every connection; a browser test may reach its own browser on this machine."""
+    browser = request.node.get_closest_marker("browser") is not None
+    real_connect = socket.socket.connect
+    real_connect_ex = socket.socket.connect_ex
+
+    def guarded(real):
+        def connect(self, address):
+            if browser and _local(address):
+                return real(self, address)
+            raise NetworkUsedError(f"the network was asked for {address!r}")
+
+        return connect
+
+    def no_lookup(host, *_arguments, **_named):
+        raise NetworkUsedError(f"the network was asked to look up {host!r}")
+
+    monkeypatch.setattr(socket.socket, "connect", guarded(real_connect))
+    monkeypatch.setattr(socket.socket, "connect_ex", guarded(real_connect_ex))
+    if not browser:
+        monkeypatch.setattr(socket, "getaddrinfo", no_lookup)
+
+
+@pytest.fixture(scope="session")
+def repository() -> Path:
+    """Top of the checkout."""
+    return Path(__file__).resolve().parent.parent
+
+
+def under_ci() -> bool:
+    """Whether nothing may be skipped."""
+    return bool(os.environ.get("CI"))
