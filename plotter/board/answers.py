@@ -6,13 +6,12 @@ from datetime import date
 from plotter.board.ground import beside, ring_of
 from plotter.board.values import Answer, PieceMark, Sight, Spoken
 from plotter.board.words import spoken_groups
-from plotter.errors import PlotterError
 from plotter.fix.result import Fix
 from plotter.geodesy.geodesic import inverse_arrays, normal_bearing_deg
-from plotter.geodesy.north import declination_deg
+from plotter.geodesy.magnetic import declination
 from plotter.geodesy.position import Position
 
-__all__ = ["AllFormats", "answer_of", "declination_or_none", "spoken_in_all_formats"]
+__all__ = ["AllFormats", "answer_of", "spoken_in_all_formats"]
 
 # From a position to its text in every format, by the format's name.
 AllFormats = Callable[[Position], Mapping[str, str]]
@@ -25,14 +24,6 @@ _LABELS = {
     "maidenhead": "Maidenhead",
 }
 _MOST_SIGHTS = 20
-
-
-def declination_or_none(position: Position, day: date) -> float | None:
-    """Return the declination, or None where the model has no answer for the place and day."""
-    try:
-        return declination_deg(position, day)
-    except PlotterError:
-        return None
 
 
 def spoken_in_all_formats(position: Position, all_formats: AllFormats) -> tuple[Spoken, ...]:
@@ -116,8 +107,7 @@ def _sights(
     found = []
     for index in order[:_MOST_SIGHTS]:
         name, place = stations[index]
-        declination = declination_or_none(place, day)
         true_deg = float(bearings[index])
-        magnetic_deg = None if declination is None else normal_bearing_deg(true_deg - declination)
+        magnetic_deg = normal_bearing_deg(true_deg - declination(place, day).declination_deg)
         found.append(Sight(name, float(distances[index]), true_deg, magnetic_deg))
     return tuple(found)

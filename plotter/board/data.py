@@ -164,13 +164,13 @@ def _point(place: LatLon) -> list[int]:
     return [round(place[0] * _UNITS), round(place[1] * _UNITS)]
 
 
-def _norths(scene: Scene) -> dict[str, str]:
+def _norths(scene: Scene) -> dict[str, Any]:
     norths = scene.norths
-    declination = norths.declination_deg
     return {
         "day": norths.day.isoformat(),
-        "declination": "unknown" if declination is None else norths_in_words(declination),
+        "declination": norths_in_words(norths.declination_deg),
         "convergence": norths_in_words(norths.convergence_deg),
+        "warnings": norths.warnings,
     }
 
 
@@ -186,9 +186,7 @@ def _answer(answer: Answer) -> dict[str, Any]:
                 sight.name,
                 length_in_words(sight.distance_m),
                 bearing_in_words(sight.bearing_true_deg, "true"),
-                ""
-                if sight.bearing_magnetic_deg is None
-                else bearing_in_words(sight.bearing_magnetic_deg, "magnetic"),
+                bearing_in_words(sight.bearing_magnetic_deg, "magnetic"),
             ]
             for sight in answer.sights
         ],

@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime
 
 import numpy as np
 
-from plotter.board.answers import AllFormats, answer_of, declination_or_none
+from plotter.board.answers import AllFormats, answer_of
 from plotter.board.grids import maidenhead_levels, utm_levels
 from plotter.board.ground import beside, centre_of, ring_of, view_of
 from plotter.board.sightlines import bearing_marks
@@ -26,6 +26,7 @@ from plotter.board.words import age_in_words, bearing_in_words, length_in_words
 from plotter.fix.result import Fix
 from plotter.geodesy.geodesic import inverse_arrays
 from plotter.geodesy.grid import convergence_deg
+from plotter.geodesy.magnetic import declination
 from plotter.geodesy.position import Position
 from plotter.log.report import BearingReport, Picture, PositionReport, Said
 from plotter.tiles.grid import Box
@@ -92,13 +93,16 @@ def scene(
     view, outside = _view(latest.values(), picture.bearings, answers, reference)
     middle = ((view.south_deg + view.north_deg) / 2.0, (view.west_deg + view.east_deg) / 2.0)
     centre = Position(middle[0], beside(middle[1], 0.0))
+    magnetic = declination(centre, date)
     return Scene(
         title=picture.title,
         view=view,
         outside=outside,
         last_report_utc=last_utc,
         as_at_utc=as_at_utc,
-        norths=Norths(middle, date, declination_or_none(centre, date), convergence_deg(centre)),
+        norths=Norths(
+            middle, date, magnetic.declination_deg, convergence_deg(centre), magnetic.warnings
+        ),
         answers=answers,
         entries=entries,
         marks=_marks(picture.positions, latest, index_of, reference),

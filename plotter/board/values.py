@@ -184,14 +184,14 @@ class Sight:
         Along the geodesic.
     bearing_true_deg : float
         From the station.
-    bearing_magnetic_deg : float or None
-        The same; None where the declination is unknown.
+    bearing_magnetic_deg : float
+        The same from magnetic north, by the declination at the station.
     """
 
     name: str
     distance_m: float
     bearing_true_deg: float
-    bearing_magnetic_deg: float | None
+    bearing_magnetic_deg: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -279,16 +279,19 @@ class Norths:
         Where.
     day : date
         When.
-    declination_deg : float or None
-        Magnetic north, clockwise from true; None where no model covers the day.
+    declination_deg : float
+        Magnetic north, clockwise from true.
     convergence_deg : float
         UTM grid north, clockwise from true.
+    warnings : tuple of str
+        Why the declination may not be trusted.
     """
 
     place: LatLon
     day: date
-    declination_deg: float | None
+    declination_deg: float
     convergence_deg: float
+    warnings: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

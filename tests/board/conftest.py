@@ -8,9 +8,9 @@ import pytest
 # tests/ is no package; its shared helpers are found beside this folder.
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
+from board_examples import DAY, NOW, example_fix, example_picture, formats_stand_in
 from browser_support import browser
 
-from board_examples import DAY, NOW, example_fix, example_picture, formats_stand_in
 from plotter.board import build_board, scene
 
 

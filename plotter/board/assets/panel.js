@@ -66,8 +66,8 @@ function sights(answer) {
   var list = make("ul", "sights");
   answer.sights.forEach(function (sight) {
     var item = make("li");
-    item.append(said(sight[0], "who"), make("span", "far", sight[1]), make("span", "way", sight[2]));
-    if (sight[3]) { item.append(make("span", "way", sight[3])); }
+    item.append(said(sight[0], "who"), make("span", "far", sight[1]), make("span", "way", sight[2]),
+      make("span", "way", sight[3]));
     list.append(item);
   });
   node.append(list);
@@ -149,4 +149,5 @@ function strip() {
   });
   night.setAttribute("aria-pressed", "false");
   node.append(title, last, norths, night);
+  scene.norths.warnings.forEach(function (words) { node.append(make("p", "flag", words)); });
 }

@@ -77,8 +77,9 @@ def _running_on(ring: FloatArray) -> FloatArray:
 
 
 def _beside(hole: FloatArray, outer: FloatArray) -> FloatArray:
-    turns = np.round((outer[:, 0].mean() - hole[:, 0].mean()) / 360.0)
-    return hole + (360.0 * turns, 0.0)
+    turns = round(float(outer[:, 0].mean() - hole[:, 0].mean()) / 360.0)
+    moved: FloatArray = hole + np.array([360.0 * turns, 0.0])
+    return moved
 
 
 def pack(found: list[list[FloatArray]]) -> bytes:
