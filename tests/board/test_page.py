@@ -1,0 +1,245 @@
+import json
+import re
+import subprocess
+import sys
+from dataclasses import replace
+from html.parser import HTMLParser
+
+import pytest
+from board_examples import DAY, NOW, example_fix, example_picture, formats_stand_in, said
+
+from plotter.board import build_board, refuse_network, scene
+from plotter.board.data import CAUTIONS, json_for_script, packed_path
+from plotter.log.report import NoteReport, Picture
+
+HOSTILE = {
+    "markup": "<script>alert(1)</script><img src=x onerror=alert(2)>",
+    "end of script": "</script><script>alert(3)</script>",
+    "comment": "<!--<script>",
+    "attribute": "\" onmouseover=\"alert(4)' x='",
+    "entity": "&lt;b&gt; &amp; &#x3c;",
+    "template": "{{ 7*7 }} {% raw %} ${7*7}",
+    "bidi": "grid \u202e54321\u202c \u2066left",
+    "control": "a\x00b\x07c\x1b[31m\r\nd",
+    "line separators": "one\u2028two\u2029three",
+    "lone half": "\ud800 alone",
+    "long": "x" * 20_000,
+    "marks": "e" + "\u0301" * 500,
+}
+
+
+class _Page(HTMLParser):
+    """Reads a page back: its data blocks, its elements and its texts outside scripts."""
+
+    def __init__(self, html):
+        super().__init__()
+        self.blocks, self.elements, self.text = {}, [], ""
+        self._block = None
+        self._silent = False
+        self.feed(html)
+        self.close()
+
+    def handle_starttag(self, tag, attrs):
+        given = dict(attrs)
+        self.elements.append((tag, given))
+        self._silent = tag in {"script", "style"}
+        if given.get("type") == "application/json":
+            self._block = given["id"]
+            self.blocks[self._block] = ""
+
+    def handle_endtag(self, _tag):
+        self._block, self._silent = None, False
+
+    def handle_data(self, data):
+        if self._block:
+            self.blocks[self._block] += data
+        elif not self._silent:
+            self.text += data
+
+
+def read(html):
+    page = _Page(html)
+    return {name: json.loads(text) for name, text in page.blocks.items()}, page
+
+
+def unpack(steps, start=(0, 0)):
+    lat, lon = start
+    found = []
+    for i in range(0, len(steps), 2):
+        lat, lon = lat + steps[i], lon + steps[i + 1]
+        found.append((lat / 1e6, lon / 1e6))
+    return found
+
+
+def near(path):
+    """Within the rounding of whole millionths of a degree."""
+    return [pytest.approx(point, abs=0.51e-6) for point in path]
+
+
+def test_the_embedded_data_is_the_scene(example_board, example_scene):
+    blocks, _ = read(example_board.html)
+    data = blocks["scene-data"]
+    texts, entries, marks = data["texts"], data["entries"], data["marks"]
+    assert data["title"] == example_scene.title
+    for i, entry in enumerate(example_scene.entries):
+        assert entries["line"][i] == entry.line
+        assert texts[entries["text"][i]] == entry.text
+        assert texts[entries["sender"][i]] == entry.sender
+        assert texts[entries["age"][i]] == entry.age
+        if entry.time_utc is None:
+            assert entries["time"][i] is None
+        else:
+            assert data["last"] - entries["time"][i] == entry.time_utc.timestamp()
+    for i, mark in enumerate(example_scene.marks):
+        assert texts[marks["name"][i]] == mark.name
+        start = entries["place"][marks["entry"][i]]
+        assert unpack(marks["square"][i], start) == near(mark.square)
+    for sent, mark in zip(data["bearings"], example_scene.bearings, strict=True):
+        assert unpack(sent["line"]) == near(mark.line)
+        assert unpack(sent["wedge"]) == near(mark.wedge)
+        assert (sent["label"], sent["doubtful"]) == (mark.label, mark.doubtful)
+    for sent, answer in zip(data["answers"], example_scene.answers, strict=True):
+        assert sent["findings"] == list(answer.findings)
+        for sent_piece, piece in zip(sent["pieces"], answer.pieces, strict=True):
+            assert [unpack(ring) for ring in sent_piece["rings"]] == [near(r) for r in piece.rings]
+
+
+def test_the_same_input_gives_the_same_bytes(example_board, example_scene):
+    assert build_board(example_scene).html == example_board.html
+
+
+def test_another_process_gives_the_same_bytes(tmp_path, example_board):
+    # A different hash seed would show any order that hangs on sets.
+    code = (
+        "import sys; sys.path[:0] = ['tests/board', '.']\n"
+        "from board_examples import *\n"
+        "from plotter.board import build_board, scene\n"
+        "made = scene(example_picture(), [('Whistle', example_fix())], date=DAY, now_utc=NOW,\n"
+        "             all_formats=formats_stand_in)\n"
+        "open(sys.argv[1], 'w', encoding='utf-8', newline='').write(build_board(made).html)\n"
+    )
+    out = tmp_path / "again.html"
+    subprocess.run(
+        [sys.executable, "-c", code, str(out)],
+        check=True,
+        env={"PYTHONHASHSEED": "77", "PATH": ""},
+    )
+    assert out.read_bytes() == example_board.html.encode()
+
+
+def test_importing_the_room_loads_no_map_library():
+    code = (
+        "import sys, plotter.board\n"
+        "print([m for m in ('folium', 'branca', 'pandas') if m in sys.modules])"
+    )
+    told = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True)
+    assert told.stdout.strip() == "[]"
+
+
+def test_the_policy_starts_from_nothing(example_board):
+    _, page = read(example_board.html)
+    first_loading = next(
+        i for i, (tag, _) in enumerate(page.elements) if tag in {"script", "style", "link"}
+    )
+    policies = [
+        (i, given["content"])
+        for i, (tag, given) in enumerate(page.elements)
+        if tag == "meta" and given.get("http-equiv", "").lower() == "content-security-policy"
+    ]
+    assert len(policies) == 1
+    position, policy = policies[0]
+    assert position < first_loading
+    assert policy.startswith("default-src 'none'; script-src 'sha256-")
+    assert "unsafe" not in policy
+    assert "img-src data:;" in policy
+    for word in ("http", "*", "blob"):
+        assert word not in re.sub(r"'sha256-[^']*'", "", policy)
+
+
+def test_the_finished_page_passes_its_own_guard(example_board):
+    refuse_network(example_board.html)
+
+
+@pytest.mark.parametrize("kind", HOSTILE)
+def test_hostile_words_arrive_as_the_same_words_and_as_nothing_else(kind):
+    text = HOSTILE[kind]
+    picture = example_picture()
+    note = NoteReport(said(99, 1, text, text, text))
+    hostile = replace(picture, title=text, notes=(note,))
+    fix = replace(example_fix(), findings=(text,))
+    made = scene(
+        hostile, [(text, fix)], date=DAY, now_utc=NOW, all_formats=lambda _: {"mgrs": text}
+    )
+    html = build_board(made).html
+    html.encode("utf-8")
+    blocks, page = read(html)
+    assert blocks["scene-data"]["title"] == text
+    assert text in blocks["scene-data"]["texts"]
+    assert blocks["scene-data"]["answers"][0]["findings"] == [text]
+    # No element more or less than on a harmless board: nothing became markup.
+    _, harmless = read(build_board(scene(picture, date=DAY, all_formats=lambda _: {})).html)
+    assert [tag for tag, _ in page.elements] == [tag for tag, _ in harmless.elements]
+    assert "alert" not in re.sub(r"<title>.*?</title>", "", html.split("scene-data")[0])
+
+
+def test_json_in_a_script_cannot_end_it():
+    text = json_for_script(["</script>", "<!--", "&amp;", "\u2028\u2029", "\x00", "é"])
+    assert not set("<>&\u2028\u2029\x00é") & set(text)
+    assert json.loads(text) == ["</script>", "<!--", "&amp;", "\u2028\u2029", "\x00", "é"]
+
+
+def test_json_refuses_what_no_browser_reads():
+    with pytest.raises(ValueError, match="JSON"):
+        json_for_script([float("nan")])
+
+
+def test_steps_do_not_add_up_errors():
+    path = [(0.1 * i / 3, -0.7 * i / 3) for i in range(1000)]
+    assert unpack(packed_path(path)) == near(path)
+
+
+def test_the_cautions_are_there_in_full_and_one_line_is_in_the_page_itself(example_board):
+    blocks, page = read(example_board.html)
+    assert blocks["scene-data"]["cautions"] == [
+        "An aid to planning.",
+        "Positions are as reported: read back before committing people.",
+        "Not for navigation.",
+        "Local rules and the authority in charge come first.",
+        "Transmit only as your licence and the law allow.",
+    ]
+    assert " ".join(CAUTIONS[1:3]) in page.text
+
+
+def test_spoken_groups_join_to_the_text(example_board):
+    blocks, _ = read(example_board.html)
+    for _, text, groups in blocks["scene-data"]["answers"][0]["formats"]:
+        assert "".join(groups) == text
+        assert len(groups) > 1
+
+
+def test_an_empty_picture_makes_a_board():
+    made = scene(Picture(""), date=DAY, all_formats=formats_stand_in)
+    blocks, _ = read(build_board(made).html)
+    assert blocks["scene-data"]["entries"]["line"] == []
+
+
+def test_no_asset_writes_markup_or_asks_the_network():
+    from importlib.resources import files
+
+    for asset in files("plotter.board").joinpath("assets").iterdir():
+        if asset.name.endswith(".js"):
+            code = asset.read_text("utf-8")
+            for word in (
+                "innerHTML",
+                "outerHTML",
+                "insertAdjacent",
+                "document.write",
+                "eval(",
+                "new Function",
+                "fetch(",
+                "XMLHttpRequest",
+                "WebSocket",
+                "import(",
+            ):
+                assert word not in code, f"{asset.name} uses {word}"  # fmt: skip
+            assert len(code.splitlines()) <= 300
