@@ -154,6 +154,8 @@ def _tokens(plain: str) -> list[str] | None:
     tight = re.findall(r"(?<=\d),(?=\d)", plain)
     if "." not in plain and len(tight) == 2 and not re.search(r"\d,\d+,\d", plain):
         plain = re.sub(r"(?<=\d),(?=\d)", ".", plain)  # a decimal comma in each of two numbers
+    # "29.5sN" is a unit and a hemisphere, not a word.
+    plain = re.sub(r"(?<=[\d.])([dms])(?=[NSEW]\b)", r"\1 ", plain, flags=re.IGNORECASE)
     tokens: list[str] = []
     at = 0
     while at < len(plain):

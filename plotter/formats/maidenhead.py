@@ -111,6 +111,8 @@ def _letter(digit: int, level: int) -> str:
 
 
 def _readings(text: str, _area: Area | None) -> list[Reading]:
+    if any(len(group) % 2 for group in text.split()):
+        return []  # spoken in pairs or in one run
     upper = "".join(text.split()).upper()
     for word in ("MAIDENHEAD", "LOCATOR", "QTH"):
         upper = upper.removeprefix(word).lstrip(":")

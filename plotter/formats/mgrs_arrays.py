@@ -27,7 +27,6 @@ from plotter.geodesy.ellipsoid import WGS84
 from plotter.geodesy.grid import (
     TRUNCATION_NUDGE_M,
     UPS_NORTH,
-    UPS_SOUTH,
     UTM_FALSE_EASTING_M,
     UTM_K0,
     UTM_NORTH_LIMIT_DEG,
@@ -41,6 +40,9 @@ from plotter.geodesy.transverse_mercator import plane_from_sphere, sphere_from_p
 __all__ = ["format_mgrs_array", "parse_mgrs_array"]
 
 _CHUNK: Final = 8192  # intermediate columns stay in the second-level cache
+_EQUATOR_FROM_SOUTH_M: Final = int(UTM_SOUTH_FALSE_NORTHING_M)
+# The southern grid is the northern one upside down about its pole.
+_POLAR_MIRROR_M: Final = 2 * UPS_NORTH.false_northing_m
 _Codes: TypeAlias = NDArray[np.uint32]
 _Reader: TypeAlias = Callable[[_Codes], tuple[FloatArray, FloatArray, BoolArray]]
 _Job = TypeVar("_Job")
@@ -102,13 +104,18 @@ def _zone_columns(lat: FloatArray, lon: FloatArray, figures: int) -> _Codes:
         east = (east + 180.0) % 360.0 - 180.0
     x, y, _, _ = plane_from_sphere(lat, east, WGS84)
     easting = (x * UTM_K0 + (UTM_FALSE_EASTING_M + TRUNCATION_NUDGE_M)).astype(np.int32)
-    origin = np.where(lat < 0, UTM_SOUTH_FALSE_NORTHING_M, 0.0)
+    south = lat < 0
+    origin = np.where(south, UTM_SOUTH_FALSE_NORTHING_M, 0.0)
     northing = (y * UTM_K0 + TRUNCATION_NUDGE_M + origin).astype(np.int32)
+    # A hair south of the equator is still south of it, here and in the band below.
+    northing -= south & (northing == _EQUATOR_FROM_SOUTH_M)
     column, row = easting // 100_000, northing // 100_000
     bands, columns, rows = _letter_tables()
     codes = np.empty((5 + 2 * figures, lat.size), dtype=np.uint32)
     _write_digits(zone.astype(np.int32), codes[0:2])
-    codes[2] = bands.take((lat + 80.0).astype(np.int32) // 8, mode="clip")
+    band = (lat + 80.0).astype(np.int32) // 8
+    band -= south & (band == BANDS.index("N"))
+    codes[2] = bands.take(band, mode="clip")
     codes[3] = columns.ravel().take(zone % 3 * columns.shape[1] + column, mode="clip")
     codes[4] = rows.ravel().take(zone % 2 * rows.shape[1] + row % 20, mode="clip")
     _write_digits((easting - column * 100_000) // 10 ** (5 - figures), codes[5 : 5 + figures])
@@ -119,10 +126,9 @@ def _zone_columns(lat: FloatArray, lon: FloatArray, figures: int) -> _Codes:
 def _polar_columns(lat: FloatArray, lon: FloatArray, figures: int) -> _Codes:
     """Character codes of polar references, one row a character; the last two rows stay empty."""
     south = lat < 0
-    easting, northing = (
-        (np.where(south, s, n) + TRUNCATION_NUDGE_M).astype(np.int32)
-        for s, n in zip(UPS_SOUTH.forward(lat, lon), UPS_NORTH.forward(lat, lon), strict=True)
-    )
+    x, y = UPS_NORTH.forward(np.abs(lat), lon)
+    easting = (x + TRUNCATION_NUDGE_M).astype(np.int32)
+    northing = (np.where(south, _POLAR_MIRROR_M - y, y) + TRUNCATION_NUDGE_M).astype(np.int32)
     codes = np.zeros((5 + 2 * figures, lat.size), dtype=np.uint32)
     for letter, (east0, columns) in POLAR_COLUMNS.items():
         here = (south == (letter in "AB")) & ((easting >= 2_000_000) == (letter in "BZ"))
@@ -264,12 +270,8 @@ def _read_polar(codes: _Codes) -> tuple[FloatArray, FloatArray, BoolArray]:
         easting[here] += east0 + column * SQUARE_M
         northing[here] += POLAR_FIRST_ROW_M[letter] + row * SQUARE_M
     south = letters[0] <= ord("B")
-    lat, lon = (
-        np.where(south, s, n)
-        for s, n in zip(
-            UPS_SOUTH.inverse(easting, northing), UPS_NORTH.inverse(easting, northing), strict=True
-        )
-    )
+    lat, lon = UPS_NORTH.inverse(easting, np.where(south, _POLAR_MIRROR_M - northing, northing))
+    lat = np.where(south, -lat, lat)
     return lat, lon, good & known & (zones_of(lat, lon) == 0) & ((lat < 0) == south)
 
 

@@ -18,10 +18,12 @@ from plotter.geodesy.grid import (
     UPS_NORTH,
     UPS_SOUTH,
     UTM_NORTH_LIMIT_DEG,
+    UTM_SOUTH_FALSE_NORTHING_M,
     UTM_SOUTH_LIMIT_DEG,
     latlon_from_utm,
     utm_from_latlon,
     zone_of,
+    zones_of,
 )
 from plotter.geodesy.position import Area, Position, Square
 
@@ -109,9 +111,12 @@ def format_utm(position: Position, unit_m: float = 1.0) -> str:
         raise FormatError(f"latitude {position.lat_deg:g} is outside UTM; use UPS")
     easting, northing = utm_from_latlon([position.lat_deg], [position.lon_deg], zone)
     band = band_of(position.lat_deg)
+    north_m = float(northing[0])
+    if position.lat_deg < 0:  # a hair south of the equator is still south of it
+        north_m = min(north_m, UTM_SOUTH_FALSE_NORTHING_M - unit_m / 2)
     return (
         f"{zone:02d}{band}{' north' if band == 'S' else ''} "
-        f"{_truncated(float(easting[0]), unit_m)} {_truncated(float(northing[0]), unit_m, 7)}"
+        f"{_truncated(float(easting[0]), unit_m)} {_truncated(north_m, unit_m, 7)}"
     )
 
 
@@ -222,20 +227,24 @@ def _utm_reading(
             )
     unit = max(grid.easting_unit_m, grid.northing_unit_m)
     square = utm_square(zone, grid.easting_m, grid.northing_m, unit, south=south)
-    lat = square.centre.lat_deg
-    if not UTM_SOUTH_LIMIT_DEG <= lat < UTM_NORTH_LIMIT_DEG:
+    # A square on the edge of a band or zone belongs to both of them.
+    places = (square.centre, *square.corners)
+    lats = [p.lat_deg for p in places if UTM_SOUTH_LIMIT_DEG <= p.lat_deg < UTM_NORTH_LIMIT_DEG]
+    if not lats:
         raise FormatError(
-            f"{text!r} is at latitude {lat:.2f}, outside UTM: ask for it in UPS", text
-        )
-    if band and band_of(lat) != band:
-        raise FormatError(
-            f"northing {grid.northing_m:.0f} in {text!r} lies in band {band_of(lat)}, not {band}: "
-            "ask for the band letter and the northing again",
+            f"{text!r} is at latitude {square.centre.lat_deg:.2f}, outside UTM: ask for it in UPS",
             text,
         )
-    own = zone_of(square.centre)
-    if own != zone:
-        assumed = (*assumed, f"taken in zone {zone} though the place itself lies in zone {own}")
+    if band and band not in {band_of(lat) for lat in lats}:
+        raise FormatError(
+            f"northing {grid.northing_m:.0f} in {text!r} lies in band {band_of(lats[0])}, not "
+            f"{band}: ask for the band letter and the northing again",
+            text,
+        )
+    zones = zones_of([p.lat_deg for p in places], [p.lon_deg for p in places])
+    if zone not in zones:
+        why = f"taken in zone {zone} though the place itself lies in zone {zones[0]}"
+        assumed = (*assumed, why)
     return Reading("utm", square, grid.assumed + assumed)
 
 

@@ -22,6 +22,7 @@ __all__ = [
 
 # NGA.STND.0037: twenty bands of 8 degrees from 80 south, I and O left out, X of 12 degrees.
 BANDS: Final = "CDEFGHJKLMNPQRSTUVWX"
+_EQUATOR_BAND: Final = BANDS.index("N")
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +45,9 @@ def band_of(lat_deg: float) -> str:
     """
     if not UTM_SOUTH_LIMIT_DEG <= lat_deg < UTM_NORTH_LIMIT_DEG:
         raise FormatError(f"latitude {lat_deg!r} has no UTM band; use UPS")
-    return BANDS[min(int((lat_deg + 80.0) // 8.0), 19)]
+    index = min(int((lat_deg + 80.0) // 8.0), 19)
+    # A latitude too small to change 80 when added to it is still south of the equator.
+    return BANDS[index - 1 if lat_deg < 0 and index == _EQUATOR_BAND else index]
 
 
 def band_south_deg(band: str) -> float:

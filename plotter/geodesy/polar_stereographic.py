@@ -99,4 +99,5 @@ class PolarStereographic:
         # Multiplied through by cos φ so that nothing is infinite at the pole.
         sigma = np.sinh(e * np.arctanh(e * sin))
         scaled = sin * np.hypot(1.0, sigma) - sigma
-        return as_float(cos / (np.hypot(cos, scaled) + scaled))
+        with np.errstate(invalid="ignore"):  # the opposite pole is infinitely far: NaN
+            return as_float(cos / (np.hypot(cos, scaled) + scaled))

@@ -1,0 +1,109 @@
+"""The reader of unknown formats: every meaning, or what is wrong or missing."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from strategies import HARD_PLACES, positions
+
+from plotter.errors import FormatError, PlotterError
+from plotter.formats import FORMATS, in_all_formats, in_all_formats_of, reading
+from plotter.geodesy.geodesic import geodesic
+from plotter.geodesy.position import Area, Position
+
+EIFFEL = Position(48.8582, 2.2945)
+
+
+@pytest.mark.parametrize("name", FORMATS)
+def test_each_format_reads_its_own_example(name):
+    found = reading(FORMATS[name].example)
+    assert [each.format for each in found] == [name]
+    assert found[0].assumed == ()
+
+
+@given(positions)
+def test_what_is_written_is_read_back(place):
+    for name, text in in_all_formats(place, 1.0).items():
+        found = reading(text)
+        assert len(found) == 1, (name, text)
+        size = max(found[0].square.size_m, 1.2)
+        assert geodesic(found[0].square.centre, place).distance_m <= size
+
+
+@pytest.mark.parametrize("place", HARD_PLACES, ids=str)
+def test_hard_places_are_written_and_read(place):
+    for text in in_all_formats(place).values():
+        centre = reading(text)[0].square.centre
+        assert geodesic(centre, place).distance_m <= 40  # a ten-character locator is 38 m wide
+
+
+def test_all_formats_of_a_reading_keep_its_own_text():
+    (found,) = reading("38S MB 44 88")
+    assert in_all_formats_of(found) == {
+        "latlon": "33.334N 44.404E",
+        "utm": "38S north 444500 3688500",
+        "mgrs": "38SMB4488",
+        "maidenhead": "LM23ei80kf",
+    }
+
+
+def test_polar_places_have_ups_in_the_place_of_utm():
+    assert in_all_formats(Position(-88, 2))["utm"].startswith("B ")
+
+
+def test_readings_inside_the_area_come_first():
+    south = Area(Position(-51.3, -77.5), 50_000)
+    found = reading("18S 323483 4306479", south)
+    assert found[0].square.centre.lat_deg < 0
+    assert len(found) == 2
+
+
+def test_several_formats_may_read_one_text():
+    """Two groups of two figures: whole degrees, or a kilometre square of the area."""
+    found = reading("48 11", Area(Position(48.8, 2.3), 30_000))
+    assert {each.format for each in found} == {"latlon", "mgrs"}
+
+
+@pytest.mark.parametrize(
+    "text", ["", "   ", "the old mill", "?", "31", "x" * 500, "48.85", "DQ 48251 11932", "a b"]
+)
+def test_unreadable_text_is_quoted_and_told_what_was_expected(text):
+    with pytest.raises(FormatError) as caught:
+        reading(text)
+    message = str(caught.value)
+    assert caught.value.text == text
+    assert repr(text.strip()[:20])[1:-1] in message
+    assert any(word in message for word in ("expected", "ask", "give"))
+
+
+def test_full_stops_and_commas_at_the_end_do_not_matter():
+    assert reading("31UDQ4825111932.") == reading("31UDQ4825111932")
+
+
+@given(st.text(max_size=40))
+def test_any_text_is_read_or_refused_by_our_own_error(text):
+    try:
+        found = reading(text, Area(EIFFEL, 30_000))
+    except PlotterError:
+        return
+    for each in found:
+        assert -90 <= each.square.centre.lat_deg <= 90
+        assert -180 <= each.square.centre.lon_deg < 180
+
+
+@given(
+    st.lists(
+        st.sampled_from(
+            ["31", "U", "DQ", "48251", "11932", "N", "S", "E", "48.5", "2.5", "°", "'", '"', ",",
+             "-", "north", "zone", "JN58", "td", "0", "999999", "5411932", "lat", "lon", " "]
+        ),
+        max_size=8,
+    )
+)  # fmt: skip
+def test_any_jumble_of_our_own_words_too(parts):
+    for area in (None, Area(EIFFEL, 30_000)):
+        for glue in ("", " "):
+            try:
+                found = reading(glue.join(parts), area)
+            except PlotterError:
+                continue
+            assert all(each.square.size_m > 0 for each in found)
