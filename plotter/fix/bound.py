@@ -108,13 +108,13 @@ def circle_radius_m(ellipse: ErrorEllipse, probability: float) -> float:
     """
     a, b = ellipse.semi_major_m, ellipse.semi_minor_m
     low, high = 0.0, ellipse_scale(probability) * a
-    # In polar coordinates the radial part is elementary; the rest is smooth and periodic, so that
-    # evenly spaced angles converge fast, if enough of them fall into the narrow part.
-    angle = np.arange(4096) * (2.0 * np.pi / 4096)
-    width2 = 1.0 / (np.cos(angle) ** 2 / a**2 + np.sin(angle) ** 2 / b**2)
+    # In the ellipse's own polar coordinates the radial part is elementary, and the rest is smooth
+    # and periodic, so that evenly spaced angles converge fast.
+    angle = (np.arange(1024) + 0.5) * (2.0 * np.pi / 1024)
+    width2 = (a * np.cos(angle)) ** 2 + (b * np.sin(angle)) ** 2
     for _ in range(60):
         middle = 0.5 * (low + high)
-        held = float(np.mean(width2 * -np.expm1(-0.5 * middle**2 / width2))) / (a * b)
+        held = float(np.mean(-np.expm1(-0.5 * middle**2 / width2)))
         low, high = (middle, high) if held < probability else (low, middle)
     return 0.5 * (low + high)
 

@@ -6,8 +6,8 @@ from typing import Final
 
 import numpy as np
 
-from plotter.fix.meeting import meeting
 from plotter.fix.evidence import Bearing
+from plotter.fix.meeting import meeting
 from plotter.fix.posterior import Posterior
 from plotter.fix.region import NOTABLE_SHARE, densest_first, densest_leaves
 from plotter.fix.result import Fix, Piece

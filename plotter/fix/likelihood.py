@@ -105,11 +105,10 @@ class BearingModel:
             Variance of the bearing's error across the line at that distance, without the cell's.
         """
         across, ahead = self.along.components(points_m)
-        distance2 = across * across + ahead * ahead
+        # A metre more keeps an observer's own place from being infinitely near.
+        distance2 = across * across + ahead * ahead + 1.0
         width2 = self.variance * distance2 + self.observer_variance_m2
-        variance = self.variance + (half_side_m * half_side_m / 3.0 + self.observer_variance_m2) / (
-            distance2 + 1.0
-        )
+        variance = (width2 + half_side_m * half_side_m / 3.0) / distance2
         off = _angle_off(across, ahead)
         factor = -0.5 / variance
         good = _bell(factor, off)
@@ -144,14 +143,14 @@ class BearingModel:
         log_likelihood : ndarray, shape (m,)
             Natural logarithm.
         finest_m : ndarray, shape (m,)
-            Width of the narrowest bearing line at that place, one standard deviation.
+            One standard deviation across all bearing lines together, were they parallel there.
         """
         total, finest2 = np.empty_like(half_side_m), np.empty_like(half_side_m)
         for part in self._parts(half_side_m.size):
             good, back, width2 = self.terms(points_m[:, part], half_side_m[part])
             good += back
             good += self.p_gross / (2.0 * np.pi) + _FLOOR
-            finest2[part] = width2.min(axis=0)
+            finest2[part] = 1.0 / (1.0 / width2).sum(axis=0)
             total[part] = sum(
                 np.log(np.multiply.reduce(good[first : first + _FACTORS]))
                 for first in range(0, len(good), _FACTORS)

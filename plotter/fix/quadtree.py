@@ -13,12 +13,16 @@ __all__ = ["DEEPEST", "Density", "Leaves", "grow"]
 Density: TypeAlias = Callable[
     [FloatArray, FloatArray, FloatArray], tuple[FloatArray, FloatArray, FloatArray]
 ]
-"""x, y, half side (m,) to log density per m² of ground, ground per chart area, finest width."""
+"""x, y, half side (m,) to log density per m² of ground, ground per chart area, width of the lines."""
 
 DEEPEST: Final = 24
 _FIRST_LEVEL: Final = 5
 _MOST_LEAVES: Final = 60_000
 _SMALLEST_HALF_SIDE_M: Final = 0.5
+# Half side over the width of the bearing lines together. In the flank of a narrow ridge a cell's
+# middle stands for less than its mean; at 0.5 the 95 % region of a narrow base so held 94.75 %, at
+# 0.3 it holds 94.9 %, for 15 % more cells.
+_FINE: Final = 0.3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,8 +80,8 @@ def _middle(radius_m: float, level: IntArray, index: IntArray) -> FloatArray:
 def grow(density: Density, radius_m: float, *, tolerance: float = 1 / 4000) -> Leaves:
     """Cut the square where it matters and normalise.
 
-    A cell is cut while it holds more than `tolerance` of all, and also while it is wider than the
-    narrowest bearing line and holds more than a thirtieth of that.
+    A cell is cut while it holds more than `tolerance` of all, and also while it is wide beside the
+    bearing lines and holds more than a thirtieth of that.
 
     Parameters
     ----------
@@ -103,8 +107,14 @@ def grow(density: Density, radius_m: float, *, tolerance: float = 1 / 4000) -> L
     while True:
         wanted = _to_cut(mass / mass.sum(), _half_side(radius_m, level), finest, tolerance)
         wanted &= level < DEEPEST
+        room = (_MOST_LEAVES - level.size) // 3
+        if wanted.sum() > room:
+            # Too many long thin lines: spend half of what is left on the heaviest cells each time.
+            heaviest = np.argsort(-mass * wanted)[: room // 2]
+            wanted = np.zeros_like(wanted)
+            wanted[heaviest] = True
         count = int(wanted.sum())
-        if count == 0 or level.size + 3 * count > _MOST_LEAVES:
+        if count == 0:
             break
         kept = ~wanted
         new_level = np.repeat(level[wanted] + 1, 4)
@@ -136,5 +146,5 @@ def _look(
 def _to_cut(
     share: FloatArray, half_side: FloatArray, finest: FloatArray, tolerance: float
 ) -> BoolArray:
-    coarse = (half_side > 0.5 * finest) & (share > tolerance / 30.0)
+    coarse = (half_side > _FINE * finest) & (share > tolerance / 30.0)
     return ((share > tolerance) | coarse) & (half_side > _SMALLEST_HALF_SIDE_M)

@@ -71,7 +71,7 @@ def region(
     chosen = densest_leaves(order, leaves.mass, probability)
     size = np.left_shift(1, DEEPEST - leaves.level[chosen])
     column, row = leaves.column[chosen] * size, leaves.row[chosen] * size
-    rings = rings_of_cells(column, row, size)
+    rings = rings_of_cells(*_fewer_cells(leaves, chosen))
     area = [signed_area(ring) for ring in rings]
     outer = sorted((i for i, a in enumerate(area) if a > 0), key=lambda i: -area[i])
     holes = [i for i, a in enumerate(area) if a < 0]
@@ -97,6 +97,26 @@ def region(
         pieces.append(Piece(share, chart.position(x, y), polygon, area_km2))
     pieces.sort(key=lambda piece: -piece.share)
     return Region(probability, sum(piece.area_km2 for piece in pieces), tuple(pieces))
+
+
+def _fewer_cells(leaves: Leaves, chosen: IntArray) -> tuple[IntArray, IntArray, IntArray]:
+    """Corners and sides of the chosen cells, complete quads taken as their parent.
+
+    Quads stay side by side in the tree, south-west first; one step leaves a quarter of the cells,
+    which is enough.
+    """
+    at = np.sort(chosen)
+    level, column, row = leaves.level[at], leaves.column[at], leaves.row[at]
+    first = (at[3:] == at[:-3] + 3) & (level[3:] == level[:-3])
+    first &= (column[:-3] % 2 == 0) & (column[3:] == column[:-3] + 1)
+    first &= (row[:-3] % 2 == 0) & (row[3:] == row[:-3] + 1)
+    quad = np.flatnonzero(first)
+    size = np.left_shift(1, DEEPEST - level)
+    column, row = column * size, row * size
+    size[quad] *= 2
+    kept = np.ones(at.size, dtype=np.bool_)
+    kept[(quad[:, None] + [1, 2, 3]).ravel()] = False
+    return column[kept], row[kept], size[kept]
 
 
 def _owners(shells: list[shapely.Polygon], x: FloatArray, y: FloatArray) -> IntArray:

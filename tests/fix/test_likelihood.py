@@ -1,0 +1,83 @@
+import math
+
+import numpy as np
+import pytest
+from fix_families import TRUTH, ahead
+
+from plotter.fix import Bearing
+from plotter.fix.chart import chart_at
+from plotter.fix.likelihood import bearing_model, erf
+
+
+def density(bearing, angles_deg, distance_m=5000.0):
+    """Density of one bearing to points all round the observer, who stands at the centre."""
+    chart = chart_at(bearing.observer)
+    x = distance_m * np.sin(np.radians(angles_deg))
+    y = distance_m * np.cos(np.radians(angles_deg))
+    value, _ = bearing_model(chart, [bearing]).log_likelihood(chart.lift(x, y), np.zeros_like(x))
+    return np.exp(value)
+
+
+def test_erf_against_the_standard_library():
+    x = np.linspace(0.0, 6.0, 2001)
+    np.testing.assert_allclose(erf(x), [math.erf(v) for v in x], atol=1.5e-7)
+
+
+@pytest.mark.parametrize("sigma_deg", [1.0, 5.0, 20.0, 33.0, 35.0, 60.0, 120.0])
+@pytest.mark.parametrize("other", [None, 40.0])
+def test_density_integrates_to_one_over_the_circle(sigma_deg, other):
+    """A density of the bearing given the azimuth; here the azimuth runs, which is the same."""
+    angles = np.arange(0.0, 360.0, 0.05)
+    bearing = Bearing(TRUTH, 10.0, sigma_deg, other_true_deg=other)
+    # Observers' position and half side are nil, so only the metre that guards d = 0 is left.
+    total = density(bearing, angles).sum() * math.radians(0.05)
+    assert total == pytest.approx(1.0, abs=2e-6)
+
+
+def test_density_is_the_stated_mixture():
+    sigma = math.radians(5.0)
+    bearing = Bearing(TRUTH, 10.0, 5.0, p_reciprocal=0.02, p_gross=0.05)
+
+    def bell(r):
+        return math.exp(-0.5 * (r / sigma) ** 2) / (sigma * math.sqrt(2.0 * math.pi))
+
+    for off in (0.0, 3.0, -12.0, 90.0, 175.0, 180.0):
+        near, back = math.radians(off), math.radians(180.0 - abs(off))
+        expected = 0.93 * bell(near) + 0.02 * bell(back) + 0.05 / (2.0 * math.pi)
+        assert density(bearing, np.array([10.0 + off]))[0] == pytest.approx(expected, rel=1e-6)
+
+
+def test_observer_error_widens_the_near_field_only():
+    sure, unsure = (Bearing(TRUTH, 0.0, 2.0, observer_sigma_m=s) for s in (0.0, 300.0))
+    off = np.array([8.0])
+    assert density(unsure, off, 2000.0)[0] > 10 * density(sure, off, 2000.0)[0]
+    far = density(unsure, off, 500e3)[0]
+    assert far == pytest.approx(density(sure, off, 500e3)[0], rel=1e-2)
+
+
+def test_many_bearings_neither_overflow_nor_lose_their_sum():
+    """More factors than one product holds: the logarithm is n times the one of a single bearing."""
+    bearing = Bearing(TRUTH, 0.0, 0.1)
+    chart = chart_at(TRUTH)
+    points = chart.points([ahead(TRUTH, 0.02, 3000.0)])
+    one, _ = bearing_model(chart, [bearing]).log_likelihood(points, np.zeros(1))
+    many, _ = bearing_model(chart, [bearing] * 150).log_likelihood(points, np.zeros(1))
+    assert many[0] == pytest.approx(150 * one[0], rel=1e-12)
+
+
+def test_verdict_chances_are_those_of_bayes():
+    chart = chart_at(TRUTH)
+    model = bearing_model(chart, [Bearing(TRUTH, 0.0, 5.0)])
+    behind = chart.points([ahead(TRUTH, 180.0, 5000.0)])
+    good, back = model.verdicts(behind, np.zeros(1))
+    bell = 1.0 / (math.radians(5.0) * math.sqrt(2.0 * math.pi))
+    assert good[0, 0] == pytest.approx(0.0, abs=1e-12)
+    assert back[0, 0] == pytest.approx(0.02 * bell / (0.02 * bell + 0.05 / (2 * math.pi)), rel=1e-5)
+
+
+def test_second_meaning_counts_half():
+    bearing = Bearing(TRUTH, 0.0, 5.0, other_true_deg=90.0)
+    plain = density(Bearing(TRUTH, 0.0, 5.0, p_gross=0.0, p_reciprocal=0.0), np.array([0.0]))[0]
+    at = density(bearing, np.array([0.0, 90.0]))
+    expected = 0.93 * 0.5 * plain + 0.05 / (2 * math.pi)
+    np.testing.assert_allclose(at, expected, rtol=1e-6)
