@@ -218,8 +218,9 @@ def _leave_one_out(fix: Fix, after: Posterior) -> tuple[str, ...]:
     said = [opening]
     for weight, i, leaf in sorted(ways, reverse=True):
         place = after.chart.position(float(after.leaves.x_m[leaf]), float(after.leaves.y_m[leaf]))
+        where = place_words(after.bearings, place, without=i)
         said.append(
-            f"Without {name_of(after.bearings, i)}: {place_words(after.bearings, place)}, weight "
+            f"Without {name_of(after.bearings, i)}: {where}, weight "
             f"{percent_words(weight / total)}."
         )
     return tuple(said)

@@ -13,7 +13,8 @@ __all__ = ["DEEPEST", "Density", "Leaves", "grow"]
 Density: TypeAlias = Callable[
     [FloatArray, FloatArray, FloatArray], tuple[FloatArray, FloatArray, FloatArray]
 ]
-"""x, y, half side (m,) to log density per m² of ground, ground per chart area, width of the lines."""
+"""From x, y and half side, shape (m,), to the logarithm of the density per m² of ground, the ground
+per chart area, and the width of the bearing lines."""
 
 DEEPEST: Final = 24
 _FIRST_LEVEL: Final = 5

@@ -89,20 +89,21 @@ def name_of(bearings: tuple[Bearing, ...], index: int) -> str:
     """Name the sender of a bearing, and its bearing too where he sent several."""
     bearing = bearings[index]
     if not bearing.sender:
-        return f"observer {index + 1}"
+        return f"Observer {index + 1}"
     if sum(b.sender == bearing.sender for b in bearings) == 1:
         return bearing.sender
     return f"{bearing.sender} on {bearing_words(bearing.bearing_true_deg)}"
 
 
-def place_words(bearings: tuple[Bearing, ...], place: Position) -> str:
-    """Say where a place is, from the nearest observer."""
-    lines = [geodesic(b.observer, place) for b in bearings]
-    index = min(range(len(lines)), key=lambda i: lines[i].distance_m)
+def place_words(
+    bearings: tuple[Bearing, ...], place: Position, *, without: int | None = None
+) -> str:
+    """Say where a place is, from the nearest observer; `without` is one not to speak of."""
+    lines = {i: geodesic(b.observer, place) for i, b in enumerate(bearings) if i != without}
+    index = min(lines, key=lambda i: lines[i].distance_m)
     line = lines[index]
-    name = bearings[index].sender or f"observer {index + 1}"
+    name = bearings[index].sender or f"Observer {index + 1}"
     if line.distance_m < 1.0:
         return f"at {name}"
-    return (
-        f"{distance_words(line.distance_m)} from {name} on {bearing_words(line.bearing_true_deg)}"
-    )
+    bearing = bearing_words(line.bearing_true_deg)
+    return f"{distance_words(line.distance_m)} from {name} on {bearing}"

@@ -34,7 +34,7 @@ def within(count, trials, probability):
 
 @pytest.mark.parametrize("family", FAMILIES, ids=lambda f: f.name)
 def test_stated_probabilities_hold_over_the_prior(family):
-    """Truth from the prior, data from the model: Talts et al. 2018, simulation-based calibration."""
+    """Truth from the prior, data from the model: calibration as in Talts et al. 2018."""
     rng = np.random.default_rng(11)
     trials = 120
     inside = np.zeros(2, dtype=int)

@@ -28,7 +28,7 @@ def test_compass_adds_in_quadrature():
 
 
 def test_unknown_kind_lists_the_known():
-    with pytest.raises(FormatError, match="'sextant'.*class A.*that way"):
+    with pytest.raises(FormatError, match=r"'sextant'.*class A.*that way"):
         default_sigma_deg("sextant")
 
 

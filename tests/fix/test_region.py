@@ -82,7 +82,7 @@ def test_a_ring_of_probability_keeps_its_hole_and_the_island_in_it():
     def height(r):
         return np.exp(-0.5 * ((r - 9e3) / 400.0) ** 2) + np.exp(-0.5 * (r / 900.0) ** 2)
 
-    def density(x, y, half_side):
+    def density(x, y, _half_side):
         return np.log(height(np.hypot(x, y)) + 1e-30), np.ones_like(x), np.full_like(x, 400.0)
 
     r = (np.arange(160_000) + 0.5) * 0.1
@@ -107,7 +107,7 @@ def test_a_ring_of_probability_keeps_its_hole_and_the_island_in_it():
 def test_round_bell_has_the_textbook_area():
     """Chi-square with two degrees of freedom: −2 ln(1−P) π σ²."""
 
-    def bell(x, y, half_side):
+    def bell(x, y, _half_side):
         return -0.5 * (x * x + y * y) / 500.0**2, np.ones_like(x), np.full_like(x, 500.0)
 
     for probability in (0.5, 0.95):
