@@ -76,7 +76,7 @@ def split_reports(text: str, name: str = "the report file") -> ReportFile:
     delimiter, order = _header(lines[header_at] if lines else "", name)
     said: list[Said] = []
     unread: list[UnreadReport] = []
-    day: dt.date | None = None
+    last: dt.datetime | None = None
     at = header_at + 1
     while at < len(lines):
         record, number = lines[at], at + 1
@@ -96,7 +96,8 @@ def split_reports(text: str, name: str = "the report file") -> ReportFile:
             )
             continue
         time_text, sender, subject, report = _pick(fields, order, delimiter)
-        time_utc, day, why = _time(time_text, day)
+        time_utc, why = _time(time_text, last)
+        last = time_utc or last
         line = Said(number, time_utc, sender.strip(), subject.strip(), report.strip())
         if broken:
             why = why or "a quotation mark is opened and not closed: check the line"
@@ -145,7 +146,9 @@ def _joined(lines: list[str], at: int, delimiter: str) -> tuple[str, int, bool]:
 def _fields(record: str, delimiter: str, *, broken: bool) -> list[str]:
     if broken:
         return record.split(delimiter)
-    return next(csv.reader([record], delimiter=delimiter, skipinitialspace=True), [])
+    # A blank before an opening quote is a slip; other blanks belong to the words.
+    record = re.sub(rf"{re.escape(delimiter)} +\"", f'{delimiter}"', record)
+    return next(csv.reader([record], delimiter=delimiter), [])
 
 
 def _pick(fields: list[str], order: tuple[int, ...], delimiter: str) -> tuple[str, str, str, str]:
@@ -159,24 +162,27 @@ def _pick(fields: list[str], order: tuple[int, ...], delimiter: str) -> tuple[st
     return padded[order[0]], padded[order[1]], padded[order[2]], padded[order[3]]
 
 
-def _time(text: str, day: dt.date | None) -> tuple[dt.datetime | None, dt.date | None, str]:
-    """Time of a report; the day may be left out after the first line that gives one."""
+def _time(text: str, last: dt.datetime | None) -> tuple[dt.datetime | None, str]:
+    """Time of a report and what is wrong with it; without its day it follows the last one.
+
+    A clock that seems to go back by more than half a day has passed midnight.
+    """
     match = _TIME.fullmatch(text.strip())
     expected = "expected UTC as in 2026-03-14T09:05Z, or 09:05 after a line with the day"
     if match is None:
-        return None, day, f"cannot read the time {text!r}: {expected}"
+        return None, f"cannot read the time {text!r}: {expected}"
     year, month, of_month, hour, minute, second, _, east_h, east_m = match.groups()
+    if not year and last is None:
+        return None, f"the time {text!r} has no day: {expected}"
     try:
-        if year:
-            day = dt.date(int(year), int(month), int(of_month))
-        if day is None:
-            return None, day, f"the time {text!r} has no day: {expected}"
-        when = dt.datetime(
-            day.year, day.month, day.day, int(hour), int(minute), int(second or 0), tzinfo=dt.UTC
-        )
-    except ValueError as error:
-        return None, day, f"cannot read the time {text!r} ({error}): {expected}"
-    if east_h:
-        minutes = int(east_h[1:]) * 60 + int(east_m)
-        when -= dt.timedelta(minutes=-minutes if east_h[0] == "-" else minutes)
-    return when, day, ""
+        day = dt.date(int(year), int(month), int(of_month)) if last is None or year else last.date()
+        clock = dt.time(int(hour), int(minute), int(second or 0), tzinfo=dt.UTC)
+        when = dt.datetime.combine(day, clock)
+        if east_h:
+            minutes = int(east_h[1:]) * 60 + int(east_m)
+            when -= dt.timedelta(minutes=-minutes if east_h[0] == "-" else minutes)
+        if not year and last is not None and last - when > dt.timedelta(hours=12):
+            when += dt.timedelta(days=1)
+    except (ValueError, OverflowError) as error:
+        return None, f"cannot read the time {text!r} ({error}): {expected}"
+    return when, ""
