@@ -29,9 +29,14 @@ _MOST_SIGHTS = 20
 def spoken_in_all_formats(position: Position, all_formats: AllFormats) -> tuple[Spoken, ...]:
     """Return a position in every format, each in the groups that are spoken."""
     return tuple(
-        Spoken(_LABELS.get(name, name), text, spoken_groups(text))
+        Spoken(_label(name, text), text, spoken_groups(text))
         for name, text in all_formats(position).items()
     )
+
+
+def _label(name: str, text: str) -> str:
+    # Near the poles the universal grid is UPS, whose texts begin with a letter.
+    return "UPS" if name == "utm" and text[:1].isalpha() else _LABELS.get(name, name)
 
 
 def answer_of(  # noqa: PLR0913 - what a fix needs to be shown is this much

@@ -23,8 +23,9 @@ from plotter.tiles import (
 
 __all__ = ["EmbedReport", "EmbeddedTiles", "LevelReport", "embed_tiles", "land_data"]
 
-_COARSE_DEG: Final = 0.2
-_LEAST_FINE_DEG: Final = 2.0
+
+# Least size, widest view for which it is worth its bytes, and tolerance of each land outline.
+_SHEETS: Final = ((360.0, 360.0, 0.25), (12.0, 40.0, 0.03), (2.0, 10.0, 0.0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,7 +184,7 @@ def _nearest_first(tiles: Sequence[TileId], area: Box) -> list[TileId]:
 
 
 def land_data(view: Box) -> list[dict[str, Any]]:
-    """Return the land outline as JSON values: the whole world coarsely, then the area finely.
+    """Return the land outline as JSON values: the world coarsely, the surroundings, the area.
 
     Parameters
     ----------
@@ -193,29 +194,34 @@ def land_data(view: Box) -> list[dict[str, Any]]:
     Returns
     -------
     list of dict
-        For each: "box" (south, west, north, east in whole millionths of a degree) and "land", the
-        polygons as packed rings. What comes later covers what came before.
+        For each: "box" (south, west, north, east in whole millionths of a degree, the last two as
+        steps from the first two) and "land", the polygons as packed rings. What comes later
+        covers what came before.
     """
-    middle = (view.west_deg + view.east_deg) / 2.0
-    edge = WEB_MERCATOR_MAX_LAT_DEG
-    world = Box(-edge, middle - 180.0, edge, middle + 180.0)
-    high = max(view.north_deg - view.south_deg, _LEAST_FINE_DEG)
-    wide = max(view.east_deg - view.west_deg, 2.0 * _LEAST_FINE_DEG)
-    fine = Box(
-        max(view.south_deg - high, -edge),
-        max(view.west_deg - wide, middle - 180.0),
-        min(view.north_deg + high, edge),
-        min(view.east_deg + wide, middle + 180.0),
-    )
+    span_deg = max(view.north_deg - view.south_deg, view.east_deg - view.west_deg)
     return [
-        {"box": _corners(box), "land": list(_packed(land_in(box, tolerance_deg=tolerance)))}
-        for box, tolerance in ((world, _COARSE_DEG), (fine, 0.0))
+        {
+            "box": packed_path([(box.south_deg, box.west_deg), (box.north_deg, box.east_deg)]),
+            "land": list(_packed(land_in(box, tolerance_deg=tolerance))),
+        }
+        for least_deg, widest_deg, tolerance in _SHEETS
+        if span_deg <= widest_deg
+        for box in (_about(view, least_deg=least_deg),)
     ]
 
 
-def _corners(box: Box) -> list[int]:
-    south_west = packed_path([(box.south_deg, box.west_deg)])
-    return south_west + packed_path([(box.north_deg, box.east_deg)])
+def _about(view: Box, *, least_deg: float) -> Box:
+    """Grow a view by its own size on every side, and by no less than `least_deg`."""
+    edge = WEB_MERCATOR_MAX_LAT_DEG
+    middle = (view.west_deg + view.east_deg) / 2.0
+    high = max(view.north_deg - view.south_deg, least_deg)
+    wide = max(view.east_deg - view.west_deg, 2.0 * least_deg)
+    return Box(
+        max(min(view.south_deg - high, edge), -edge),
+        max(view.west_deg - wide, middle - 180.0),
+        min(max(view.north_deg + high, -edge), edge),
+        min(view.east_deg + wide, middle + 180.0),
+    )
 
 
 def _packed(land: Sequence[LandPolygon]) -> Iterator[list[list[int]]]:

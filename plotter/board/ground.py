@@ -13,10 +13,12 @@ from plotter.tiles.grid import Box
 
 __all__ = ["beside", "centre_of", "path_beside", "ring_of", "view_of"]
 
-# A report this many times farther out than half of them are does not widen the first view: one
-# wrong square on the far side of the world must not shrink the area to a dot.
+# A report this many times farther out than three in four of them are does not widen the first
+# view: one wrong square on the far side of the world must not shrink the area to a dot. Among
+# four or fewer nobody can say which one is wrong, and all are shown.
+_MOST_OF_THEM = 0.75
 _FAR_TIMES = 8.0
-_NEAR_ANYWAY_M = 20_000.0
+_NEAR_ANYWAY_M = 50_000.0
 _LEAST_SPAN_DEG = 0.01
 _EMPTY_VIEW = Box(-58.0, -170.0, 74.0, 170.0)
 
@@ -98,7 +100,8 @@ def view_of(
         places = np.array(points, dtype=np.float64)
         middle = np.median(places, axis=0)
         distance, _, _ = inverse_arrays(places[:, 0], places[:, 1], middle[0], middle[1])
-        limit = max(_FAR_TIMES * float(np.median(distance)), _NEAR_ANYWAY_M)
+        usual = float(np.quantile(distance, _MOST_OF_THEM))
+        limit = max(_FAR_TIMES * usual, _NEAR_ANYWAY_M)
         near = np.concatenate([near, places[distance <= limit]])
     south, west = near.min(axis=0).tolist()
     north, east = near.max(axis=0).tolist()

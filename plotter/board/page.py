@@ -33,6 +33,7 @@ _SCRIPTS: Final = (
     "labels.js",
     "panel.js",
     "list.js",
+    "key.js",
     "start.js",
 )
 _MAP_NAME: Final = "board"

@@ -14,7 +14,10 @@ __all__ = [
     "spoken_groups",
 ]
 
+# Zone and band, or the band alone near the poles; the square of 100 km; the figures.
+_MGRS: Final = re.compile(r"(\d{1,2}[A-Z]|[ABYZ])([A-Z]{2})((?:\d\d)*)")
 _RUN: Final = re.compile(r"[A-Za-z]+|\d+|[^A-Za-z\d]+")
+_WORD: Final = re.compile(r"\s*\S+(?:\s+\Z)?|\s+")
 
 
 def age_in_words(since: datetime | None, now: datetime | None) -> str:
@@ -101,9 +104,6 @@ def norths_in_words(angle_deg: float) -> str:
 def spoken_groups(text: str) -> tuple[str, ...]:
     """Cut a reference into the groups that are spoken; joined they give the text again.
 
-    Letters and figures part company, and an even run of six figures or more is two halves: that
-    is how an easting and a northing are run together.
-
     Parameters
     ----------
     text : str
@@ -112,21 +112,20 @@ def spoken_groups(text: str) -> tuple[str, ...]:
     Returns
     -------
     tuple of str
-        The groups; blanks stay with the group before them.
+        An MGRS reference as grid zone, square, easting and northing; any other text at its
+        blanks, which stay with the group after them, or where letters and figures part company.
 
     Examples
     --------
     >>> spoken_groups("33TWN1234567890")
-    ('33', 'T', 'WN', '12345', '67890')
+    ('33T', 'WN', '12345', '67890')
+    >>> "".join(spoken_groups("33T 312345 5267890"))
+    '33T 312345 5267890'
     """
-    if " " in text.strip() or not re.fullmatch(r"[A-Za-z\d]+", text):
-        return tuple(re.findall(r"\s*\S+\s*?", text)) or (text,)
-    groups: list[str] = []
-    for run in _RUN.findall(text):
-        if run.isdigit() and len(run) >= 4 and len(run) % 2 == 0:
-            groups += [run[: len(run) // 2], run[len(run) // 2 :]]
-        elif run.isalpha() and len(run) == 3:  # the band letter, then the two of the square
-            groups += [run[:1], run[1:]]
-        else:
-            groups.append(run)
-    return tuple(groups)
+    named = _MGRS.fullmatch(text)
+    if named is not None:
+        zone, square, figures = named.groups()
+        half = len(figures) // 2
+        return tuple(group for group in (zone, square, figures[:half], figures[half:]) if group)
+    pattern = _WORD if " " in text else _RUN
+    return tuple(pattern.findall(text)) or (text,)

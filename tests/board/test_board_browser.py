@@ -46,6 +46,23 @@ COUNT_INK = """([lat, lon, reach, ink]) => {
 }"""
 
 
+# The colour of the land sheet at a place, as one of its two names.
+BASE_AT = """([lat, lon]) => {
+  const canvas = board_map.getPane("land").querySelector("canvas");
+  const frame = canvas.getBoundingClientRect();
+  const home = board_map.getContainer().getBoundingClientRect();
+  const at = board_map.latLngToContainerPoint([lat, lon]);
+  const pixel = canvas.getContext("2d").getImageData(
+    (at.x + home.left - frame.left) * canvas.width / frame.width,
+    (at.y + home.top - frame.top) * canvas.height / frame.height, 1, 1).data;
+  const style = getComputedStyle(document.documentElement);
+  return ["land", "water"].filter((name) => {
+    const hex = style.getPropertyValue("--" + name).trim();
+    return [1, 3, 5].every((i, k) => parseInt(hex.slice(i, i + 2), 16) === pixel[k]);
+  })[0] || "neither";
+}"""
+
+
 @pytest.fixture
 def opened(chromium, tmp_path):
     """Open boards; each page must have asked for nothing but its own file when it is closed."""
@@ -118,6 +135,18 @@ def test_everything_is_drawn_where_it_is(opened, example_board, example_scene):
     assert ink(page, replace(TARGET, lat_deg=lat, lon_deg=lon), "bearing", 3) > 2
 
 
+@pytest.mark.parametrize("zoom", [2, 4, 6, 8])
+def test_the_land_is_land_and_the_sea_is_sea_at_every_zoom(opened, example_board, zoom):
+    page = opened(example_board)
+    # Common geography, from memory: the continent north of this coast, the sea south of it, and
+    # further off the Sahara and the Atlantic.
+    near = [(44.5, 5.0, "land"), (42.3, 5.5, "water"), (44.5, 7.0, "land"), (42.5, 8.0, "water")]
+    far = [(23.0, 10.0, "land"), (45.0, -35.0, "water"), (25.0, 24.0, "land")]
+    for lat, lon, wanted in far if zoom < 6 else near:
+        page.evaluate(f"board_map.setView([{lat}, {lon}], {zoom}, {{animate: false}})")
+        assert page.evaluate(BASE_AT, [lat, lon]) == wanted, (lat, lon)
+
+
 def test_layers_switch_off_and_on(opened, example_board, example_scene):
     page = opened(example_board)
     heron = next(m for m in example_scene.bearings if m.label.startswith("Heron"))
@@ -157,6 +186,7 @@ def test_the_panel_says_it_in_the_order_of_need(opened, example_board):
         "Lines not read: 2",
         "Reports, newest first: 22",
         "Layers",
+        "What the shapes mean",
         "Cautions",
     ]
     answer = page.locator("#answer-0").inner_text()
@@ -241,7 +271,8 @@ def test_targets_are_large_and_nothing_is_cut(opened, example_board, width, heig
         assert page.locator("#panel").bounding_box()["height"] == pytest.approx(height / 2, abs=2)
     small = page.evaluate(
         """[...document.querySelectorAll(
-        'button, input[type=search], label.switch, .leaflet-bar a')].filter(n => n.offsetParent).map(n => [n.textContent, n.getBoundingClientRect()])
+        'button, input[type=search], label.switch, .leaflet-bar a')]
+        .filter(n => n.offsetParent).map(n => [n.textContent, n.getBoundingClientRect()])
         .filter(([t, r]) => r.height < 43.9 || r.width < 43.9).map(([t]) => t)"""
     )
     assert small == []

@@ -120,7 +120,21 @@ def test_the_board_carries_the_tiles_and_says_so(archive, example_scene):
 
 
 def test_the_land_is_the_world_coarsely_and_the_area_finely():
-    world, area = land_data(Box(43.0, 5.8, 43.3, 6.2))
+    world, around, area = land_data(Box(43.0, 5.8, 43.3, 6.2))
     assert len(world["land"]) > 50
-    assert area["box"][0] > 40_000_000
-    assert len(json.dumps([world, area])) < 200_000
+    for sheet in (world, around, area):
+        south, west, high, wide = sheet["box"]
+        assert south <= 43_000_000
+        assert south + high >= 43_300_000
+        assert west <= 5_800_000
+        assert west + wide >= 6_200_000
+    assert world["box"][0] < around["box"][0] < area["box"][0] < 43_000_000
+    assert len(json.dumps([world, around, area])) < 200_000
+
+
+@pytest.mark.parametrize("view", [Box(89.0, 0.0, 90.0, 9.0), Box(-90.0, -180.0, 90.0, 180.0)])
+def test_the_land_of_hard_places(view):
+    for sheet in land_data(view):
+        assert -90_000_000 <= sheet["box"][0] <= 90_000_000
+        assert sheet["box"][2] >= 0
+        assert sheet["box"][3] >= 0

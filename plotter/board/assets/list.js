@@ -85,6 +85,6 @@ function fillReports(holder, words) {
   });
   var list = make("ul", "rows");
   holder.replaceChildren(list);
-  if (!found.length) { holder.append(make("p", "quiet", "No report has these words.")); }
+  if (!found.length) { holder.append(make("p", "quiet", wanted ? "No report has these words." : "None yet.")); }
   grow(list, found, 30, entryRow);
 }

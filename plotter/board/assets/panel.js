@@ -138,6 +138,7 @@ function strip() {
   var last = make("p");
   last.append("Last report ", make("b", "", scene.last === null ? "none" : utc(scene.last)));
   if (scene.last !== null) { last.append(make("span", "quiet", " (" + localClock(scene.last) + ")")); }
+  if (scene.asAt !== null) { last.append(make("span", "quiet", "; ages as at " + utcClock(scene.asAt) + " UTC")); }
   var norths = make("p");
   norths.append("WGS 84. Declination ", make("b", "", scene.norths.declination), ", convergence ",
     make("b", "", scene.norths.convergence), make("span", "quiet", " at the middle, " + scene.norths.day));
@@ -146,6 +147,7 @@ function strip() {
     night.setAttribute("aria-pressed", String(on));
     readInks();
     redrawAll();
+    drawKey();
   });
   night.setAttribute("aria-pressed", "false");
   node.append(title, last, norths, night);

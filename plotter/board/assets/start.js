@@ -103,6 +103,7 @@ outsideNote();
 questionSection();
 reportSection();
 layerSection();
+keySection();
 cautionSection();
 
 readInks();
@@ -117,6 +118,7 @@ firstView();
 landSheet = new Sheet("land", drawLand).addTo(map);
 reportSheet = new Sheet("sheet", drawAll).addTo(map);
 showTiles();
+drawKey();
 map.on("click", function (event) {
   var index = nearest(event.containerPoint);
   if (index !== null) { choose(index, false); }

@@ -61,8 +61,11 @@ function utc(seconds) {
     " " + two(time.getUTCHours()) + ":" + two(time.getUTCMinutes()) + " UTC";
 }
 
+// The hour alone on the day of the last report, else with its day.
 function utcClock(seconds) {
-  return seconds === null ? "--:--" : utc(seconds).slice(11, 16);
+  if (seconds === null) { return "--:--"; }
+  var words = utc(seconds), sameDay = words.slice(0, 10) === utc(scene.last).slice(0, 10);
+  return sameDay ? words.slice(11, 16) : words.slice(0, 16);
 }
 
 function localClock(seconds) {
