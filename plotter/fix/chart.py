@@ -187,7 +187,7 @@ def mean_position(positions: Sequence[Position]) -> Position:
     up = np.cross(east, north).mean(axis=0)
     if np.linalg.norm(up) < 1e-3:
         raise GeometryError(
-            "the observers lie all round the Earth: there is no middle to look from"
+            "the observers lie all round the Earth: there is no middle; leave some out"
         )
     lat = np.degrees(np.arctan2(up[2], np.hypot(up[0], up[1])))
     return Position(float(lat), float(np.degrees(np.arctan2(up[1], up[0]))))

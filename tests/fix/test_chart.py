@@ -71,7 +71,7 @@ def test_mean_position_crosses_the_antimeridian_and_the_pole():
 
 
 def test_observers_all_round_the_earth_have_no_middle():
-    with pytest.raises(GeometryError, match="give a centre"):
+    with pytest.raises(GeometryError, match="there is no middle"):
         mean_position([Position(0.0, 0.0), Position(0.0, 180.0)])
 
 
