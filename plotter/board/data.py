@@ -3,13 +3,16 @@
 import json
 from collections.abc import Iterable, Sequence
 from datetime import datetime
+from itertools import pairwise
 from typing import Any, Final
+
+import numpy as np
 
 from plotter.board.values import Answer, BearingMark, GridLevel, LatLon, Path, Scene, Track
 from plotter.board.words import bearing_in_words, length_in_words, norths_in_words
 from plotter.tiles.grid import Box
 
-__all__ = ["CAUTIONS", "json_for_script", "packed_path", "scene_data"]
+__all__ = ["CAUTIONS", "json_for_script", "packed_path", "packed_paths", "scene_data"]
 
 # Positions are written as whole millionths of a degree, 0.11 m.
 _UNITS: Final = 1e6
@@ -44,34 +47,54 @@ def json_for_script(value: object) -> str:
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
 
 
-def packed_path(points: Iterable[LatLon], start: LatLon = (0.0, 0.0)) -> list[int]:
+def packed_path(points: Iterable[LatLon]) -> list[int]:
     """Write a path as steps: latitude and longitude of each point less those of the one before.
 
     Parameters
     ----------
     points : iterable of LatLon
         Degrees.
-    start : LatLon
-        What the first step counts from.
 
     Returns
     -------
     list of int
-        Whole millionths of a degree, latitude and longitude in turn.
+        Whole millionths of a degree, latitude and longitude in turn; the first step from 0, 0.
 
     Examples
     --------
     >>> packed_path([(1.0, 2.0), (1.5, 2.0)])
     [1000000, 2000000, 500000, 0]
     """
-    found: list[int] = []
-    lat_before, lon_before = _point(start)
-    for lat_deg, lon_deg in points:
-        lat, lon = round(lat_deg * _UNITS), round(lon_deg * _UNITS)
-        found.append(lat - lat_before)
-        found.append(lon - lon_before)
-        lat_before, lon_before = lat, lon
-    return found
+    return packed_paths([tuple(points)], [(0.0, 0.0)])[0]
+
+
+def packed_paths(paths: Sequence[Path], starts: Sequence[LatLon]) -> list[list[int]]:
+    """Write many paths as steps at once, each from a start of its own.
+
+    Parameters
+    ----------
+    paths : sequence of tuple of LatLon
+        Degrees.
+    starts : sequence of LatLon
+        What the first step of each counts from.
+
+    Returns
+    -------
+    list of list of int
+        As `packed_path`.
+    """
+    ends = np.cumsum([len(path) for path in paths], dtype=np.int64)
+    points = [point for path in paths for point in path]
+    if not points:
+        return [[] for _ in paths]
+    whole = np.rint(np.array(points) * _UNITS).astype(np.int64)
+    steps = np.diff(whole, axis=0, prepend=0)
+    full = np.diff(ends, prepend=0) > 0
+    firsts = (ends - np.diff(ends, prepend=0))[full]
+    steps[firsts] = whole[firsts] - np.rint(np.array(starts)[full] * _UNITS).astype(np.int64)
+    flat = steps.ravel().tolist()
+    limits = [0, *(2 * ends).tolist()]
+    return [flat[low:high] for low, high in pairwise(limits)]
 
 
 class _Texts:
@@ -127,9 +150,10 @@ def scene_data(scene: Scene) -> dict[str, Any]:
             "flags": "".join(
                 str(_LATEST * mark.latest + _DOUBTFUL * mark.doubtful) for mark in marks
             ),
-            "square": [
-                packed_path(mark.square, entries[mark.entry].place or (0.0, 0.0)) for mark in marks
-            ],
+            "square": packed_paths(
+                [mark.square for mark in marks],
+                [entries[mark.entry].place or (0.0, 0.0) for mark in marks],
+            ),
             "others": [
                 [index, [packed_path(ring) for ring in mark.others]]
                 for index, mark in enumerate(marks)

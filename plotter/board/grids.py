@@ -27,6 +27,8 @@ _SPACINGS_M: Final = (100_000.0, 10_000.0, 1_000.0, 100.0)
 # IARU Region 1, VHF Managers Handbook: field 20° x 10°, square 2° x 1°, subsquare 5′ x 2.5′.
 _MAIDENHEAD_STEPS_DEG: Final = (10.0, 1.0, 2.5 / 60.0)
 _MOST_LINES: Final = 160
+# Over a wider area the zones change so often that their lines are only a tangle.
+_WIDEST_UTM_M: Final = 3_000_000.0
 _MOST_LABELS: Final = 600
 # Between points this far apart a grid line leaves the straight line by about a metre at 70
 # degrees of latitude (chord squared, over eight radii, times the tangent of the latitude).
@@ -51,11 +53,13 @@ def utm_levels(box: Box, square_name: SquareName | None = None) -> tuple[GridLev
     Returns
     -------
     tuple of GridLevel
-        Those spacings that put between one and 160 lines across the area's longer side; empty
-        where the area holds no UTM ground.
+        Those spacings that put at most 160 lines across the area's longer side; empty where the
+        area holds no UTM ground or is wider than 3 000 km.
     """
     high_m, wide_m = _extent_m(box)
     longer_m = max(high_m, wide_m)
+    if longer_m > _WIDEST_UTM_M:
+        return ()
     chosen = [s for s in _SPACINGS_M if longer_m / s <= _MOST_LINES][-3:]
     levels = (utm_grid(box, spacing, square_name) for spacing in chosen)
     return tuple(level for level in levels if level.lines)

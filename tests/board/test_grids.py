@@ -93,6 +93,10 @@ def test_spacings_suit_the_area():
     assert utm_levels(large)[-1].spacing == 10_000.0
 
 
+def test_a_continent_has_no_tangle_of_lines():
+    assert utm_levels(Box(30.0, -20.0, 60.0, 40.0)) == ()
+
+
 def test_the_poles_have_no_utm_grid():
     assert utm_levels(Box(85.0, 0.0, 86.0, 10.0)) == ()
 

@@ -6,10 +6,20 @@ from dataclasses import replace
 from html.parser import HTMLParser
 
 import pytest
-from board_examples import DAY, NOW, example_fix, example_picture, formats_stand_in, said
+from board_examples import (
+    DAY,
+    NOW,
+    bearing,
+    example_fix,
+    example_picture,
+    formats_stand_in,
+    position,
+    said,
+)
 
 from plotter.board import build_board, refuse_network, scene
 from plotter.board.data import CAUTIONS, json_for_script, packed_path
+from plotter.geodesy.position import Position
 from plotter.log.report import NoteReport, Picture
 
 HOSTILE = {
@@ -215,6 +225,18 @@ def test_spoken_groups_join_to_the_text(example_board):
     for _, text, groups in blocks["scene-data"]["answers"][0]["formats"]:
         assert "".join(groups) == text
         assert len(groups) > 1
+
+
+def test_a_picture_that_spans_the_world_stays_small():
+    places = [Position(lat, lon) for lat in (-60.0, 0.0, 70.0) for lon in (-170.0, -40.0, 120.0)]
+    spread = Picture(
+        "Everywhere",
+        positions=tuple(position(i, i, f"S{i}", "station", p) for i, p in enumerate(places)),
+        bearings=tuple(bearing(50 + i, i, f"S{i}", p, 70.0, 5.0) for i, p in enumerate(places)),
+    )
+    made = scene(spread, date=DAY, all_formats=formats_stand_in)
+    assert len(made.bearings) == 9
+    assert len(build_board(made).html) < 600_000
 
 
 def test_an_empty_picture_makes_a_board():
