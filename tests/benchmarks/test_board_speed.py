@@ -6,15 +6,10 @@ and painted in the same run, in turns; the medians are compared. Run with `-m sl
 
 import datetime as dt
 import statistics
-import sys
 import time
-from pathlib import Path
 
 import numpy as np
 import pytest
-
-sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
-
 from browser_support import browser, open_page
 
 from plotter.board import build_board, page, scene

@@ -1,13 +1,6 @@
 """Fixtures of the board's tests."""
 
-import sys
-from pathlib import Path
-
 import pytest
-
-# tests/ is no package; its shared helpers are found beside this folder.
-sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
-
 from board_examples import DAY, NOW, example_fix, example_picture, formats_stand_in
 from browser_support import browser
 

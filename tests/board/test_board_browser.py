@@ -1,8 +1,7 @@
-import sys
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
+from archive_examples import ground_archive, png
 from board_examples import (
     DAY,
     NOW,
@@ -13,10 +12,6 @@ from board_examples import (
     formats_stand_in,
     said,
 )
-
-sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tiles"))
-
-from archive_examples import ground_archive, png
 from browser_support import open_page
 
 from plotter.board import build_board, scene

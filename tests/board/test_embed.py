@@ -1,13 +1,8 @@
 import base64
 import json
-import sys
 from itertools import pairwise
-from pathlib import Path
 
 import pytest
-
-sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tiles"))
-
 from archive_examples import GROUND, ground_archive, noisy_png, png, write_mbtiles
 
 from plotter.board import build_board
