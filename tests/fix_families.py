@@ -34,6 +34,12 @@ class Family:
         return Support(self.radius_m, TRUTH)
 
     @property
+    def support_off_centre(self) -> Support:
+        """A support whose middle is not the truth, which would be a corner of cells on every level:
+        a point on an outline is neither in nor out."""
+        return Support(self.radius_m, ahead(TRUTH, 33.0, 0.0137 * self.radius_m))
+
+    @property
     def observers(self) -> list[Position]:
         return [ahead(TRUTH, bearing, distance) for distance, bearing in self.stations]
 

@@ -85,23 +85,25 @@ class Chart:
         return Position(float(lat[0]), float(lon[0]))
 
     def points(self, positions: Sequence[Position]) -> FloatArray:
-        """East, north, up of places, shape (3, n).
+        """East, north, up of places from the centre, metres, shape (3, n)."""
+        earth, _, _ = _frames(positions)
+        return np.asarray(self.axes @ (earth - self.origin_m).T)
+
+    def check_reach(self, positions: Sequence[Position]) -> None:
+        """Refuse places where the normal section is no longer as good as the geodesic.
 
         Raises
         ------
         GeometryError
             If a place is more than 2 000 km away from the centre.
         """
-        earth, _, _ = _frames(positions)
-        offset = earth - self.origin_m
-        far = np.linalg.norm(offset, axis=1)
+        far = np.linalg.norm(self.points(positions), axis=0)
         if far.max(initial=0.0) > REACH_M:
             worst = positions[int(far.argmax())]
             raise GeometryError(
                 f"{worst} is {far.max() / 1000:.0f} km from the middle of the scene; a fix reaches "
                 f"{REACH_M / 1000:.0f} km, so leave out the far observers or give a nearer centre"
             )
-        return np.asarray(self.axes @ offset.T)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -194,14 +196,7 @@ def mean_position(positions: Sequence[Position]) -> Position:
 
 
 def sights(chart: Chart, observers: Sequence[Position]) -> Sights:
-    """Prepare observers for looking at points of a chart.
-
-    Raises
-    ------
-    GeometryError
-        If an observer is more than 2 000 km away from the chart's centre.
-    """
-    chart.points(observers)
+    """Prepare observers for looking at points of a chart."""
     earth, east, north = _frames(observers)
     # Subtracting the Earth-centred places first keeps all later numbers small.
     way = chart.origin_m - earth

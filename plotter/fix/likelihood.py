@@ -193,13 +193,7 @@ class BearingModel:
 
 
 def bearing_model(chart: Chart, bearings: Sequence[Bearing]) -> BearingModel:
-    """Prepare bearings for a chart.
-
-    Raises
-    ------
-    GeometryError
-        If an observer is out of the chart's reach.
-    """
+    """Prepare bearings for a chart."""
 
     def column(values: list[float]) -> FloatArray:
         return as_float(values)[:, None]

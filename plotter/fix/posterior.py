@@ -76,6 +76,7 @@ def posterior(
     observers = [b.observer for b in bearings]
     centre = support.centre if support is not None else None
     chart = chart_at(mean_position(observers) if centre is None else centre)
+    chart.check_reach(observers)
     model = bearing_model(chart, bearings)
     if support is None:
         spread = float(np.linalg.norm(chart.points(observers)[:2], axis=0).max())

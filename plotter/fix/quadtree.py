@@ -99,9 +99,10 @@ def grow(density: Density, radius_m: float, *, tolerance: float = 1 / 4000) -> L
     Leaves
         At most 60 000.
     """
-    side = np.arange(2**_FIRST_LEVEL)
+    # 64 bits said aloud: the default is 32 on some systems, and outlines need 56.
+    side = np.arange(2**_FIRST_LEVEL, dtype=np.int64)
     column, row = (grid.ravel() for grid in np.meshgrid(side, side))
-    level = np.full(column.size, _FIRST_LEVEL)
+    level = np.full(column.size, _FIRST_LEVEL, dtype=np.int64)
     log_density, area, finest = _look(density, radius_m, level, column, row)
     shift = log_density.max()
     mass = area * np.exp(log_density - shift)

@@ -49,7 +49,7 @@ def measure(family: Family) -> Row:
     for _ in range(TRIALS):
         bearings = fixed_truth(family, rng)
         begun = time.perf_counter()
-        answer = fix(bearings, family.support)
+        answer = fix(bearings, family.support_off_centre)
         seconds.append(time.perf_counter() - begun)
         squares.append(distance(answer.best, TRUTH) ** 2)
         areas.append(answer.regions[1].area_km2)

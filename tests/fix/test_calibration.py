@@ -52,7 +52,7 @@ def test_error_of_the_best_point_is_near_its_bound(name):
     rng = np.random.default_rng(12)
     trials, hits, squares = 80, 0, []
     for _ in range(trials):
-        answer = fix(fixed_truth(family, rng), family.support)
+        answer = fix(fixed_truth(family, rng), family.support_off_centre)
         hits += holds(answer.regions[1], TRUTH)
         squares.append(distance(answer.best, TRUTH) ** 2)
     ratio = math.sqrt(np.mean(squares) / np.trace(bound_matrix_m2(family)))

@@ -78,8 +78,8 @@ def test_observers_all_round_the_earth_have_no_middle():
 def test_a_far_observer_is_refused_with_his_distance():
     chart = chart_at(TRUTH)
     with pytest.raises(GeometryError, match="2000 km"):
-        sights(chart, [TRUTH, ahead(TRUTH, 90.0, 2.1e6)])
-    sights(chart, [ahead(TRUTH, 90.0, 1.9e6)])
+        chart.check_reach([TRUTH, ahead(TRUTH, 90.0, 2.1e6)])
+    chart.check_reach([ahead(TRUTH, 90.0, 1.9e6)])
 
 
 def test_turned_sights_measure_the_angle_off_the_bearing():

@@ -259,6 +259,16 @@ def test_default_support_reaches_three_times_the_spread():
     assert 59e3 < reach < 60e3 * math.sqrt(2) * 1.01
 
 
+def test_best_point_far_from_the_observers_still_has_its_ellipse():
+    """2026-11-25: a best point in the corner of a wide support, more than 2 000 km from one of the
+    observers, was refused when the ellipse was drawn about it."""
+    truth = Position(57.0, 20.5)
+    observers = BY_NAME["long 500 km, 1°"].observers
+    bearings = [Bearing(o, azimuth(o, truth) % 360.0, 1.0) for o in observers]
+    answer = fix(bearings, Support(1500e3, TRUTH))
+    assert holds(answer.regions[1], truth)
+
+
 def at(lat, lon, bearing, sigma=5.0, **kwargs):
     return Bearing(Position(lat, lon), bearing, sigma, f"{lat} {lon} {bearing}", **kwargs)
 
