@@ -103,8 +103,9 @@ class _Texts:
     def __init__(self) -> None:
         self.index: dict[str, int] = {"": 0}
 
-    def __call__(self, text: str) -> int:
-        return self.index.setdefault(text, len(self.index))
+    def numbers(self, texts: Iterable[str]) -> list[int]:
+        index = self.index
+        return [index.setdefault(text, len(index)) for text in texts]
 
 
 def scene_data(scene: Scene) -> dict[str, Any]:
@@ -136,16 +137,16 @@ def scene_data(scene: Scene) -> dict[str, Any]:
             "kind": "".join(_KINDS[entry.kind] for entry in entries),
             "line": [entry.line for entry in entries],
             "time": [_before(last, entry.time_utc) for entry in entries],
-            "sender": [texts(entry.sender) for entry in entries],
-            "subject": [texts(entry.subject) for entry in entries],
-            "text": [texts(entry.text) for entry in entries],
-            "age": [texts(entry.age) for entry in entries],
-            "understood": [texts(entry.understood) for entry in entries],
+            "sender": texts.numbers(entry.sender for entry in entries),
+            "subject": texts.numbers(entry.subject for entry in entries),
+            "text": texts.numbers(entry.text for entry in entries),
+            "age": texts.numbers(entry.age for entry in entries),
+            "understood": texts.numbers(entry.understood for entry in entries),
             "place": [0 if entry.place is None else _point(entry.place) for entry in entries],
         },
         "marks": {
             "entry": [mark.entry for mark in marks],
-            "name": [texts(mark.name) for mark in marks],
+            "name": texts.numbers(mark.name for mark in marks),
             "role": "".join(_ROLES[mark.role] for mark in marks),
             "flags": "".join(
                 str(_LATEST * mark.latest + _DOUBTFUL * mark.doubtful) for mark in marks

@@ -2,11 +2,12 @@
 
 import re
 from collections.abc import Iterable, Sequence
-from datetime import UTC, date, datetime
+from datetime import date, datetime
 
 import numpy as np
 
 from plotter.board.answers import AllFormats, answer_of
+from plotter.board.entries import START_OF_TIME, entries_of
 from plotter.board.grids import maidenhead_levels, utm_levels
 from plotter.board.ground import beside, centre_of, ring_of, view_of
 from plotter.board.sightlines import bearing_marks
@@ -22,7 +23,7 @@ from plotter.board.values import (
     Scene,
     Track,
 )
-from plotter.board.words import age_in_words, bearing_in_words, length_in_words
+from plotter.board.words import age_in_words
 from plotter.fix.result import Fix
 from plotter.geodesy.geodesic import inverse_arrays
 from plotter.geodesy.grid import convergence_deg
@@ -33,14 +34,10 @@ from plotter.tiles.grid import Box
 
 __all__ = ["scene"]
 
-_FORMAT_NAMES = {"latlon": "latitude, longitude", "maidenhead": "Maidenhead"}
 # A track keeps this many places at most: more hide what is under them.
 _MOST_TRACK_POINTS = 12
 _GRID_MARGIN = 0.75
 _LIKELY_PIECE = 0.05
-_START_OF_TIME = datetime(1, 1, 1, tzinfo=UTC)
-
-_Report = tuple[Said, Entry]
 
 
 def scene(
@@ -84,7 +81,7 @@ def scene(
         or [*(report.reading.square.centre for report in latest.values())]
         or [report.observer for report in picture.bearings]
     )
-    entries, index_of = _entries(picture, as_at_utc, reference)
+    entries, index_of = entries_of(picture, as_at_utc, reference)
     stations = _stations(picture, latest)
     answers = tuple(
         answer_of(name, fix, stations, day=date, all_formats=all_formats, reference_deg=reference)
@@ -94,6 +91,7 @@ def scene(
     middle = ((view.south_deg + view.north_deg) / 2.0, (view.west_deg + view.east_deg) / 2.0)
     centre = Position(middle[0], beside(middle[1], 0.0))
     magnetic = declination(centre, date)
+    count = len(picture.positions)
     return Scene(
         title=picture.title,
         view=view,
@@ -105,8 +103,8 @@ def scene(
         ),
         answers=answers,
         entries=entries,
-        marks=_marks(picture.positions, latest, index_of, reference),
-        bearings=_bearings(picture, fixes, index_of, view, reference),
+        marks=_marks(picture.positions, latest, index_of[:count], reference),
+        bearings=_bearings(picture, fixes, index_of[count:], view, reference),
         tracks=_tracks(positions, as_at_utc, reference),
         questions=_questions(entries),
         grids=_grids(view, all_formats),
@@ -120,7 +118,7 @@ def _said(picture: Picture) -> Iterable[Said]:
 
 
 def _order(said: Said) -> tuple[datetime, int]:
-    return (said.time_utc or _START_OF_TIME, said.line)
+    return (said.time_utc or START_OF_TIME, said.line)
 
 
 def _stations(picture: Picture, latest: dict[str, PositionReport]) -> list[tuple[str, Position]]:
@@ -135,84 +133,15 @@ def _stations(picture: Picture, latest: dict[str, PositionReport]) -> list[tuple
     return list(found.items())
 
 
-def _entries(
-    picture: Picture, now: datetime | None, reference: float
-) -> tuple[tuple[Entry, ...], dict[Said, int]]:
-    """Return every line, newest first, and the index of each."""
-    found: list[_Report] = []
-    for report in picture.positions:
-        centre = report.reading.square.centre
-        place = (centre.lat_deg, beside(centre.lon_deg, reference))
-        found.append(
-            (
-                report.said,
-                Entry(
-                    "position", *_heard(report.said, now), _understood(report),
-                    report.questions, place,
-                ),
-            )
-        )  # fmt: skip
-    for bearing in picture.bearings:
-        place = (bearing.observer.lat_deg, beside(bearing.observer.lon_deg, reference))
-        found.append(
-            (
-                bearing.said,
-                Entry(
-                    "bearing", *_heard(bearing.said, now), _understood_bearing(bearing),
-                    bearing.questions, place,
-                ),
-            )
-        )  # fmt: skip
-    found += [(note.said, Entry("note", *_heard(note.said, now), "")) for note in picture.notes] + [
-        (unread.said, Entry("unread", *_heard(unread.said, now), unread.reason))
-        for unread in picture.unread
-    ]
-    # A line without a time stands after the line it came after.
-    found.sort(key=lambda pair: pair[0].line)
-    known = _START_OF_TIME
-    keyed: list[tuple[datetime, Said, Entry]] = []
-    for said, entry in found:
-        known = said.time_utc or known
-        keyed.append((known, said, entry))
-    keyed.sort(key=lambda row: (row[0], row[1].line), reverse=True)
-    return tuple(row[2] for row in keyed), {row[1]: i for i, row in enumerate(keyed)}
-
-
-def _heard(said: Said, now: datetime | None) -> tuple[int, datetime | None, str, str, str, str]:
-    age = age_in_words(said.time_utc, now)
-    return said.line, said.time_utc, said.sender, said.subject, said.text, age
-
-
-def _understood(report: PositionReport) -> str:
-    reading = report.reading
-    name = _FORMAT_NAMES.get(reading.format, reading.format.upper())
-    words = f"{name}, square of {length_in_words(reading.square.size_m)}"
-    if reading.assumed:
-        words += "; assumed: " + "; ".join(reading.assumed)
-    if report.others:
-        words += f"; {len(report.others)} other meaning{'s' if len(report.others) > 1 else ''}"
-    return words
-
-
-def _understood_bearing(report: BearingReport) -> str:
-    said = (
-        bearing_in_words(report.bearing_deg, report.north)
-        if report.north is not None
-        else f"{round(report.bearing_deg) % 360:03d}°, north not stated"
-    )
-    sigma = f"{report.sigma_deg:g}°" + ("" if report.sigma_stated else " (assumed)")
-    return f"bearing {said} to {report.name}, standard error {sigma}, from {report.observer_from}"
-
-
 def _marks(
     positions: Sequence[PositionReport],
     latest: dict[str, PositionReport],
-    index_of: dict[Said, int],
+    index_of: Sequence[int],
     reference: float,
 ) -> tuple[Mark, ...]:
     return tuple(
         Mark(
-            entry=index_of[report.said],
+            entry=index,
             name=report.name,
             role=report.role,
             square=ring_of(report.reading.square.corners, reference),
@@ -221,14 +150,14 @@ def _marks(
             doubtful=bool(report.others or report.questions),
             others=tuple(ring_of(other.square.corners, reference) for other in report.others),
         )
-        for report in positions
+        for report, index in zip(positions, index_of, strict=True)
     )
 
 
 def _bearings(
     picture: Picture,
     fixes: Sequence[tuple[str, Fix]],
-    index_of: dict[Said, int],
+    index_of: Sequence[int],
     view: Box,
     reference: float,
 ) -> tuple[BearingMark, ...]:
@@ -237,7 +166,7 @@ def _bearings(
     )
     return bearing_marks(
         picture.bearings,
-        [index_of[report.said] for report in picture.bearings],
+        index_of,
         dict(fixes),
         span_m=float(span[0]),
         reference_deg=reference,

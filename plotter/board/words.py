@@ -2,6 +2,7 @@
 
 import re
 from datetime import datetime
+from functools import cache
 from typing import Final
 
 from plotter.units import METRES_PER_KILOMETRE
@@ -49,6 +50,7 @@ def age_in_words(since: datetime | None, now: datetime | None) -> str:
     return "now" if minutes == 0 else _span(minutes)
 
 
+@cache
 def _span(minutes: int) -> str:
     hours, rest = divmod(minutes, 60)
     if hours == 0:
