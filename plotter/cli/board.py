@@ -12,9 +12,10 @@ from plotter.geodesy.position import Area
 from plotter.log.evidence import fixes
 from plotter.log.report import Picture
 
-__all__ = ["command", "write_board"]
+__all__ = ["DEFAULT_BUDGET_MB", "MEGABYTE", "command", "write_board"]
 
-_MEGABYTE = 1_000_000
+DEFAULT_BUDGET_MB = 6.0
+MEGABYTE = 1_000_000
 
 
 @click.command("board")
@@ -29,7 +30,11 @@ _MEGABYTE = 1_000_000
     help="Folder with map archives; tiles_cache here unless given.",
 )
 @click.option(
-    "--map-budget-mb", type=float, default=6.0, show_default=True, help="Most that maps may add."
+    "--map-budget-mb",
+    type=float,
+    default=DEFAULT_BUDGET_MB,
+    show_default=True,
+    help="Most that maps may add.",
 )
 @click.option("--title", default="", help="Name of the incident, unless the file states it.")
 @click.option("--area", type=AREA, help="Area of operations, unless the file states it.")
@@ -50,19 +55,20 @@ def command(
 ) -> None:
     """Make the offline map board of FILE."""
     picture = picture_of(file, area, date, title)
-    words = write_board(picture, output, tiles, int(map_budget_mb * _MEGABYTE), date)
+    words = write_board(picture, output, tiles, int(map_budget_mb * MEGABYTE), date)
     status = say_unread(picture)
     if json_output:
-        as_json({"board": str(output), "bytes": output.stat().st_size, "map": words})
+        as_json({"board": str(output), "bytes": output.stat().st_size, "map": list(words)})
     else:
-        say(words)
+        for line in words:
+            say(line)
         click.echo(str(output))
     ctx.exit(status)
 
 
 def write_board(
     picture: Picture, output: Path, tiles: Path, budget_bytes: int, date: dt.date | None
-) -> str:
+) -> tuple[str, ...]:
     """Build the board of a picture and write it; what was embedded of the map, in words.
 
     Raises
@@ -73,8 +79,7 @@ def write_board(
     from plotter.board import build_board, scene
     from plotter.tiles import archives_in
 
-    times = [r.said.time_utc for r in (*picture.positions, *picture.bearings, *picture.notes)]
-    last = max((time for time in times if time), default=None)
+    last = picture.last_time_utc
     day = date or (last.date() if last else dt.datetime.now(dt.UTC).date())
     found, failed = fixes(picture)
     for name, why in failed.items():

@@ -17,9 +17,7 @@ SOME_UNREAD = 3
 def picture_of(path: Path, area: Area | None, date: dt.date | None, title: str = "") -> Picture:
     """Read and replay a report file."""
     file = read_reports(path)
-    return replay(
-        file.said, title=title or path.stem, area=area, date=date, unread=file.unread
-    )
+    return replay(file.said, title=title or path.stem, area=area, date=date, unread=file.unread)
 
 
 def say_unread(picture: Picture) -> int:

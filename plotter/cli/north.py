@@ -42,9 +42,7 @@ def command(
         f"declination    {_side(magnetic.declination_deg)} on {day}, give or take "
         f"{magnetic.sigma_deg:.1f}°: true = magnetic + {magnetic.declination_deg:.2f}°"
     )
-    click.echo(
-        f"convergence    {_side(convergence)}: true = grid + {convergence:.2f}°"
-    )
+    click.echo(f"convergence    {_side(convergence)}: true = grid + {convergence:.2f}°")
     for line in (*(f"Assumed {why}: read it back." for why in assumed), *magnetic.warnings):
         say(line)
 

@@ -14,7 +14,7 @@ from plotter.geodesy.position import Area, Position
 __all__ = ["AREA", "DATE", "as_json", "one_position", "report_file", "say", "text_argument"]
 
 
-class _AreaType(click.ParamType):
+class _AreaType(click.ParamType):  # type: ignore[type-arg]  # generic only in newer releases
     name = "LAT,LON,RADIUS_KM"
 
     def convert(
@@ -29,7 +29,7 @@ class _AreaType(click.ParamType):
             self.fail(f"{value!r}: expected latitude,longitude,radius in km ({error})", param, ctx)
 
 
-class _DateType(click.ParamType):
+class _DateType(click.ParamType):  # type: ignore[type-arg]  # the same
     name = "YYYY-MM-DD"
 
     def convert(

@@ -23,7 +23,7 @@ def length_words(metres: float) -> str:
     ('1.23 km', '12.3 km', '12 m')
     """
     if metres < 1_000:
-        return f"{metres:.0f} m" if metres >= 10 else f"{metres:.1f} m"
+        return f"{metres:.0f} m" if metres >= 10 else f"{round(metres, 2):g} m"
     kilometres = metres / 1_000
     return f"{kilometres:.2f} km" if kilometres < 10 else f"{kilometres:.1f} km"
 

@@ -5,10 +5,11 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING
 
+import numpy as np
 from numpy.typing import ArrayLike
 
 from plotter.errors import FormatError
-from plotter.geodesy.arrays import FloatArray, broadcast_floats
+from plotter.geodesy.arrays import FloatArray, as_float, broadcast_floats
 from plotter.geodesy.ellipsoid import WGS84, Ellipsoid
 from plotter.geodesy.position import Position
 
@@ -80,7 +81,8 @@ def inverse_arrays(
     C. F. F. Karney, Algorithms for geodesics, J. Geodesy 87 (2013) 43–55, through PROJ.
     """
     lat1, lon1, lat2, lon2 = broadcast_floats(lat1_deg, lon1_deg, lat2_deg, lon2_deg)
-    bearing, back, distance = _geod(ellipsoid).inv(lon1, lat1, lon2, lat2)
+    # PROJ gives plain numbers back for arrays without a dimension.
+    bearing, back, distance = map(as_float, _geod(ellipsoid).inv(lon1, lat1, lon2, lat2))
     return distance, _normal(bearing), _normal(back)
 
 
@@ -111,14 +113,13 @@ def direct_arrays(
     Karney 2013, as in `inverse_arrays`.
     """
     lat, lon, bearing, distance = broadcast_floats(lat_deg, lon_deg, bearing_true_deg, distance_m)
-    end_lon, end_lat, back = _geod(ellipsoid).fwd(lon, lat, bearing, distance)
+    end_lon, end_lat, back = map(as_float, _geod(ellipsoid).fwd(lon, lat, bearing, distance))
     return end_lat, (end_lon + 180.0) % 360.0 - 180.0, _normal(back)
 
 
 def _normal(bearing_deg: FloatArray) -> FloatArray:
     turned = bearing_deg % 360.0
-    turned[turned >= 360.0] = 0.0
-    return turned
+    return np.where(turned >= 360.0, 0.0, turned)
 
 
 @dataclass(frozen=True, slots=True)

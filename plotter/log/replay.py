@@ -11,6 +11,7 @@ from plotter.errors import FormatError
 from plotter.fix.evidence import default_sigma_deg
 from plotter.formats.reading import reading
 from plotter.formats.result import Reading
+from plotter.formats.zones import inside
 from plotter.geodesy.geodesic import destination, geodesic, normal_bearing_deg
 from plotter.geodesy.grid import convergence_deg
 from plotter.geodesy.magnetic import declination
@@ -161,14 +162,9 @@ def _take(
         role: Role = "station" if key_of(name) in stations else "subject"
         report = _position(draft.gazetteer, order, line, words, role, date)
         draft.gazetteer.add_sighting(
-            name, order, line.time_utc, report.reading.square, doubtful=_strange(report)
+            name, order, line.time_utc, report.reading.square, doubtful=report.out_of_place
         )
         draft.positions.append(report)
-
-
-def _strange(report: PositionReport) -> bool:
-    """Whether the place itself is in doubt, not merely completed."""
-    return any(question.startswith(("Lies ", "Moved ")) for question in report.questions)
 
 
 def _position(
@@ -185,10 +181,11 @@ def _position(
     else:
         found, questions = _named_or_read(gazetteer, words.where)
     questions += tuple(f"Assumed {why}: read it back." for why in found[0].assumed)
-    if len(found) > 1:
-        questions += (_which_of(found),)
-    questions += _doubts(gazetteer, name, order, line, found[0])
-    return PositionReport(line, name, role, found[0], found[1:], questions)
+    fitting = [each for each in found if _fits(each, gazetteer.area)]
+    if len(fitting) > 1 or (not fitting and len(found) > 1):
+        questions += (_which_of(tuple(fitting) or found),)
+    doubts = _doubts(gazetteer, name, order, line, found[0])
+    return PositionReport(line, name, role, found[0], found[1:], questions + doubts, bool(doubts))
 
 
 def _named_or_read(gazetteer: Gazetteer, where: str) -> tuple[tuple[Reading, ...], tuple[str, ...]]:
@@ -198,6 +195,10 @@ def _named_or_read(gazetteer: Gazetteer, where: str) -> tuple[tuple[Reading, ...
         del name
         return (Reading("place", square),), ()
     return reading(where, gazetteer.area), ()
+
+
+def _fits(found: Reading, area: Area | None) -> bool:
+    return area is None or inside(found.square.centre, area)
 
 
 def _which_of(found: tuple[Reading, ...]) -> str:

@@ -61,6 +61,9 @@ class PositionReport:
         Every other meaning the words admit.
     questions : tuple of str
         What to ask the sender; a doubtful position has at least one.
+    out_of_place : bool
+        Whether the place itself speaks against the report: outside the area of operations, or
+        farther from the last one than anybody moves. Plotted as said, but nothing builds on it.
     """
 
     said: Said
@@ -69,6 +72,7 @@ class PositionReport:
     reading: Reading
     others: tuple[Reading, ...] = ()
     questions: tuple[str, ...] = ()
+    out_of_place: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,3 +162,14 @@ class Picture:
     notes: tuple[NoteReport, ...] = ()
     unread: tuple[UnreadReport, ...] = ()
     area: Area | None = None
+
+    @property
+    def last_time_utc(self) -> datetime | None:
+        """Time of the latest line that has one."""
+        lines = (
+            *(report.said for report in self.positions),
+            *(report.said for report in self.bearings),
+            *(report.said for report in self.notes),
+            *(report.said for report in self.unread),
+        )
+        return max((line.time_utc for line in lines if line.time_utc), default=None)

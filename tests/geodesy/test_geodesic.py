@@ -87,6 +87,8 @@ def test_scalar_is_a_row_of_the_array():
 def test_shapes_broadcast_and_inputs_are_left_alone():
     lat = np.array([1.0, 2.0, 3.0])
     kept = lat.copy()
+    assert inverse_arrays(1.0, 2.0, 3.0, 4.0)[0].shape == ()
+    assert direct_arrays(1.0, 2.0, 3.0, 4.0)[2].shape == ()
     assert inverse_arrays([1.0], [2.0], [3.0], [4.0])[0].shape == (1,)
     assert inverse_arrays(lat, 2.0, 3.0, 4.0)[0].shape == (3,)
     assert inverse_arrays(lat[:, None], 2.0, np.array([3.0, 4.0]), 4.0)[0].shape == (3, 2)
