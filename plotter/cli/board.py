@@ -77,14 +77,14 @@ def write_board(
         If the file cannot be written.
     """
     from plotter.board import build_board, scene
-    from plotter.tiles import archives_in
+    from plotter.tiles import ArchivesFound, archives_in
 
     last = picture.last_time_utc
     day = date or (last.date() if last else dt.datetime.now(dt.UTC).date())
     found, failed = fixes(picture)
     for name, why in failed.items():
         say(f"{name}: no fix: {why}")
-    archives = archives_in(tiles)
+    archives = archives_in(tiles) if tiles.is_dir() else ArchivesFound((), ())
     for refused in archives.refused:
         say(f"map archive left out: {refused.reason}")
     board = build_board(
@@ -96,4 +96,6 @@ def write_board(
         output.write_text(board.html, encoding="utf-8", newline="\n")
     except OSError as error:
         raise BoardError(f"cannot write {str(output)!r}: {error.strerror}") from error
-    return board.report.in_words()
+    return board.report.in_words() or (
+        f"No map archive in {str(tiles)!r} covers the area: land outline only.",
+    )

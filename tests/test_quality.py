@@ -1,0 +1,18 @@
+"""Style and types: ruff and mypy as configured in pyproject.toml."""
+
+import subprocess
+import sys
+
+import pytest
+
+
+@pytest.mark.parametrize(
+    "command",
+    [("ruff", "check", "."), ("ruff", "format", "--check", "."), ("mypy",)],
+    ids=lambda command: " ".join(command),
+)
+def test_clean(command, repository):
+    result = subprocess.run(
+        [sys.executable, "-m", *command], cwd=repository, capture_output=True, text=True, check=False
+    )
+    assert result.returncode == 0, result.stdout[-4000:] + result.stderr[-2000:]
