@@ -7,9 +7,11 @@ from itertools import pairwise
 from typing import Any, Final
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from plotter.board.values import Answer, BearingMark, GridLevel, LatLon, Path, Scene, Track
 from plotter.board.words import bearing_in_words, length_in_words, norths_in_words
+from plotter.geodesy.arrays import FloatArray, IntArray
 from plotter.tiles.grid import Box
 
 __all__ = ["CAUTIONS", "json_for_script", "packed_path", "packed_paths", "scene_data"]
@@ -65,18 +67,26 @@ def packed_path(points: Iterable[LatLon]) -> list[int]:
     >>> packed_path([(1.0, 2.0), (1.5, 2.0)])
     [1000000, 2000000, 500000, 0]
     """
-    return packed_paths([tuple(points)], [(0.0, 0.0)])[0]
+    found: list[int] = []
+    lat_before = lon_before = 0
+    for lat_deg, lon_deg in points:
+        lat, lon = round(lat_deg * _UNITS), round(lon_deg * _UNITS)
+        found += (lat - lat_before, lon - lon_before)
+        lat_before, lon_before = lat, lon
+    return found
 
 
-def packed_paths(paths: Sequence[Path], starts: Sequence[LatLon]) -> list[list[int]]:
-    """Write many paths as steps at once, each from a start of its own.
+def packed_paths(
+    paths: Sequence[Sequence[LatLon]] | Sequence[FloatArray], starts: Sequence[LatLon] | None = None
+) -> list[list[int]]:
+    """Write many paths as steps at once.
 
     Parameters
     ----------
-    paths : sequence of tuple of LatLon
-        Degrees.
-    starts : sequence of LatLon
-        What the first step of each counts from.
+    paths : sequence of paths
+        Degrees; each a sequence of LatLon or an array of shape (n, 2).
+    starts : sequence of LatLon or None
+        What the first step of each counts from; 0, 0 unless given.
 
     Returns
     -------
@@ -84,17 +94,23 @@ def packed_paths(paths: Sequence[Path], starts: Sequence[LatLon]) -> list[list[i
         As `packed_path`.
     """
     ends = np.cumsum([len(path) for path in paths], dtype=np.int64)
-    points = [point for path in paths for point in path]
-    if not points:
-        return [[] for _ in paths]
-    whole = np.rint(np.array(points) * _UNITS).astype(np.int64)
+    if paths and isinstance(paths[0], np.ndarray):
+        whole = _whole(np.concatenate(paths))
+    else:
+        whole = _whole([point for path in paths for point in path])
     steps = np.diff(whole, axis=0, prepend=0)
-    full = np.diff(ends, prepend=0) > 0
-    firsts = (ends - np.diff(ends, prepend=0))[full]
-    steps[firsts] = whole[firsts] - np.rint(np.array(starts)[full] * _UNITS).astype(np.int64)
+    counts = np.diff(ends, prepend=0)
+    firsts = (ends - counts)[counts > 0]
+    steps[firsts] = whole[firsts]
+    if starts is not None:
+        steps[firsts] -= _whole(starts)[counts > 0]
     flat = steps.ravel().tolist()
     limits = [0, *(2 * ends).tolist()]
     return [flat[low:high] for low, high in pairwise(limits)]
+
+
+def _whole(points: ArrayLike) -> IntArray:
+    return np.rint(np.array(points, dtype=np.float64).reshape(-1, 2) * _UNITS).astype(np.int64)
 
 
 class _Texts:
@@ -243,8 +259,10 @@ def _track(track: Track) -> dict[str, Any]:
 
 
 def _grid(level: GridLevel) -> dict[str, Any]:
-    lines: Sequence[list[Any]] = [
-        [line.label, int(line.northing), packed_path(line.points)] for line in level.lines
+    paths = packed_paths([line.points for line in level.lines])
+    lines = [
+        [line.label, int(line.northing), path]
+        for line, path in zip(level.lines, paths, strict=True)
     ]
     labels = [[label.text, packed_path(_corners(label.area))] for label in level.labels]
     return {"system": level.system, "spacing": level.spacing, "lines": lines, "labels": labels}

@@ -1,11 +1,12 @@
 """What lies under the reports: land outline and map tiles that fit a budget, as JSON values."""
 
 import base64
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import islice
 from typing import Any, Final
 
-from plotter.board.data import packed_path
+from plotter.board.data import packed_path, packed_paths
 from plotter.errors import TileError
 from plotter.tiles import (
     LAND_CREDIT,
@@ -202,7 +203,7 @@ def land_data(view: Box) -> list[dict[str, Any]]:
     return [
         {
             "box": packed_path([(box.south_deg, box.west_deg), (box.north_deg, box.east_deg)]),
-            "land": list(_packed(land_in(box, tolerance_deg=tolerance))),
+            "land": _packed(land_in(box, tolerance_deg=tolerance)),
         }
         for least_deg, widest_deg, tolerance in _SHEETS
         if span_deg <= widest_deg
@@ -224,9 +225,7 @@ def _about(view: Box, *, least_deg: float) -> Box:
     )
 
 
-def _packed(land: Sequence[LandPolygon]) -> Iterator[list[list[int]]]:
-    for polygon in land:
-        yield [
-            packed_path(zip(ring[:, 0].tolist(), ring[:, 1].tolist(), strict=True))
-            for ring in polygon.rings
-        ]
+def _packed(land: Sequence[LandPolygon]) -> list[list[list[int]]]:
+    rings = packed_paths([ring for polygon in land for ring in polygon.rings])
+    following = iter(rings)
+    return [list(islice(following, len(polygon.rings))) for polygon in land]

@@ -58,7 +58,7 @@ def path_beside(lat_deg: FloatArray, lon_deg: FloatArray, reference_deg: float) 
 
 def ring_of(positions: Iterable[Position], reference_deg: float) -> Ring:
     """Turn positions into a ring beside a reference longitude."""
-    return tuple((place.lat_deg, beside(place.lon_deg, reference_deg)) for place in positions)
+    return tuple([(place.lat_deg, beside(place.lon_deg, reference_deg)) for place in positions])
 
 
 def centre_of(places: Sequence[Position]) -> float:

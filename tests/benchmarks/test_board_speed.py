@@ -94,7 +94,7 @@ def seconds(action):
 
 
 @pytest.mark.slow
-def test_ten_thousand_reports_are_built_no_slower_than_a_geojson_layer():
+def test_ten_thousand_reports_are_built_within_three_times_a_bare_geojson_layer():
     points = walks()
     reports = picture(points)
     our_html(reports), geojson_html(points)  # imports and caches
@@ -110,7 +110,7 @@ def test_ten_thousand_reports_are_built_no_slower_than_a_geojson_layer():
         f"{statistics.median(theirs):.2f} s, ratio {ratio:.2f}; board {len(html) / 1e6:.2f} MB"
     )
     assert len(html) <= 3_000_000
-    assert ratio <= 4.0
+    assert ratio <= 3.0
 
 
 @pytest.mark.slow

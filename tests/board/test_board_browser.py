@@ -301,6 +301,16 @@ def test_night_is_dark_and_can_be_left_again(opened, example_board):
     assert light() == day
 
 
+def test_the_key_is_drawn_when_it_is_looked_at(opened, example_board):
+    page = opened(example_board)
+    page.locator("#key").scroll_into_view_if_needed()
+    page.wait_for_function(
+        """[...document.querySelectorAll('#key canvas')].every(c =>
+        c.getContext('2d').getImageData(0, 0, c.width, c.height).data.some(v => v > 0))"""
+    )
+    assert page.locator("#key li").count() == 11
+
+
 def test_map_tiles_are_drawn_and_a_coarser_one_stands_in(opened, tmp_path, example_scene):
     path = ground_archive(tmp_path / "ground.mbtiles", [9], image=lambda _: png((10, 200, 30)))
     page = opened(build_board(example_scene, archives=[open_archive(path)]))

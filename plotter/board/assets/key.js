@@ -58,6 +58,8 @@ function keySection() {
     list.append(item);
   });
   node.append(list);
+  // Drawn when it is first looked at, so that the map does not wait for it.
+  new IntersectionObserver(drawKey).observe(node);
 }
 
 function drawKey() {

@@ -118,7 +118,6 @@ firstView();
 landSheet = new Sheet("land", drawLand).addTo(map);
 reportSheet = new Sheet("sheet", drawAll).addTo(map);
 showTiles();
-drawKey();
 map.on("click", function (event) {
   var index = nearest(event.containerPoint);
   if (index !== null) { choose(index, false); }
