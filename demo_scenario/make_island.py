@@ -8,6 +8,7 @@ Everything comes from one seed: the same packages give the same island. Nothing 
 """
 
 import io
+import itertools
 import json
 import math
 import sqlite3
@@ -114,7 +115,7 @@ def coast_of(ground: Ground) -> shapely.MultiPolygon:
     ).filled(0.0, 1e9)
     polygons = []
     for points, offsets in zip(*lines, strict=True):
-        rings = [points[a:b] for a, b in zip(offsets, offsets[1:], strict=False)]
+        rings = [points[a:b] for a, b in itertools.pairwise(offsets)]
         polygons.append(shapely.Polygon(rings[0], rings[1:]))
     kept = [p.simplify(0.0002) for p in polygons if p.area > 1e-6]
     return shapely.MultiPolygon([p for p in kept if p.geom_type == "Polygon"])
@@ -168,7 +169,9 @@ def make_roads(ground: Ground, places: dict[str, tuple[float, float]]) -> list[n
 
     roads = []
     for start, end in ROADS:
-        _, before = dijkstra(graph, directed=False, indices=nearest(start), return_predecessors=True)
+        _, before = dijkstra(
+            graph, directed=False, indices=nearest(start), return_predecessors=True
+        )
         path, at = [], nearest(end)
         while at >= 0:
             path.append(at)
@@ -197,7 +200,8 @@ def write_layers(
         crs="EPSG:4326",
     )
     (HERE / "island.geojson").write_text(
-        json.dumps(json.loads(frame.to_json(drop_id=True)), indent=None, separators=(",", ":")) + "\n",
+        json.dumps(json.loads(frame.to_json(drop_id=True)), indent=None, separators=(",", ":"))
+        + "\n",
         encoding="utf-8",
     )
 
@@ -297,9 +301,7 @@ def _label(draw: ImageDraw.ImageDraw, places: dict, to_pixel: object, zoom: int)
         font = ImageFont.load_default(17 if kind == "town" else 14)
         if kind == "summit":
             draw.polygon([(x, y - 5), (x - 4, y + 3), (x + 4, y + 3)], outline=LABEL)
-        draw.text(
-            (x + 8, y + 4), name, fill=LABEL, font=font, stroke_width=2, stroke_fill=LAND
-        )
+        draw.text((x + 8, y + 4), name, fill=LABEL, font=font, stroke_width=2, stroke_fill=LAND)
 
 
 def _png(image: Image.Image, column: int, row: int) -> bytes:

@@ -1,4 +1,4 @@
-"""Lengths and angles: the defining constants, each with its source, and the words people use for them."""
+"""Lengths and angles: the defining constants with their sources, and the words people use."""
 
 from typing import Final
 
@@ -24,7 +24,7 @@ METRES_PER_YARD: Final = 0.9144
 METRES_PER_FOOT: Final = METRES_PER_YARD / 3.0
 METRES_PER_STATUTE_MILE: Final = 1760.0 * METRES_PER_YARD
 METRES_PER_KILOMETRE: Final = 1000.0
-# The NATO mil divides the circle into 6400 (other services' 6000 and 6300 are not read here).
+# The NATO mil divides the circle into 6400; other armies' 6000 and 6300 are not read here.
 NATO_MILS_PER_CIRCLE: Final = 6400.0
 DEGREES_PER_NATO_MIL: Final = 360.0 / NATO_MILS_PER_CIRCLE
 
@@ -52,7 +52,7 @@ def length_m(value: float, unit: str) -> float:
     value : float
         The number said.
     unit : str
-        The unit as said: ``m``, ``km``, ``nm``, ``nautical miles``, ``miles``, ``ft``, ``yards`` ...
+        The unit as said: ``m``, ``km``, ``nm``, ``nautical miles``, ``miles``, ``ft``, ``yards``.
 
     Returns
     -------

@@ -8,7 +8,7 @@ FOLDER = Path(__file__).resolve().parent.parent / "shared" / "check_values"
 
 
 def rows(filename: str) -> list[dict[str, str]]:
-    """All rows of one table as dicts with keys case, inputs, expected, tolerance, source, status."""
+    """All rows of one table: case, inputs, expected, tolerance, source, status."""
     with (FOLDER / filename).open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(line for line in file if not line.startswith("#")))
 

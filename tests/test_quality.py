@@ -9,10 +9,14 @@ import pytest
 @pytest.mark.parametrize(
     "command",
     [("ruff", "check", "."), ("ruff", "format", "--check", "."), ("mypy",)],
-    ids=lambda command: " ".join(command),
+    ids=" ".join,
 )
 def test_clean(command, repository):
     result = subprocess.run(
-        [sys.executable, "-m", *command], cwd=repository, capture_output=True, text=True, check=False
+        [sys.executable, "-m", *command],
+        cwd=repository,
+        capture_output=True,
+        text=True,
+        check=False,
     )
     assert result.returncode == 0, result.stdout[-4000:] + result.stderr[-2000:]

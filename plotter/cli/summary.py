@@ -1,4 +1,4 @@
-"""A picture in lines of text: what was read, what was assumed, what needs asking, what was not read."""
+"""A picture in lines of text: what was read, assumed, needs asking, and could not be read."""
 
 from collections import Counter
 
@@ -18,13 +18,16 @@ def picture_lines(picture: Picture) -> list[str]:
     roles = Counter(report.role for report in picture.positions)
     lines = [
         picture.title,
-        f"{roles['station']} positions of stations, {roles['subject']} of subjects, "
-        f"{roles['place']} named places, {len(picture.bearings)} bearings, "
-        f"{len(picture.notes)} notes, {len(picture.unread)} not read",
+        (
+            f"{roles['station']} positions of stations, {roles['subject']} of subjects, "
+            f"{roles['place']} named places, {len(picture.bearings)} bearings, "
+            f"{len(picture.notes)} notes, {len(picture.unread)} not read"
+        ),
         "",
         "Read:",
     ]
-    reports = sorted((*picture.positions, *picture.bearings), key=lambda report: report.said.line)
+    reports: list[PositionReport | BearingReport] = [*picture.positions, *picture.bearings]
+    reports.sort(key=lambda report: report.said.line)
     lines += [f"  {_when(report.said)} {_understood(report)}" for report in reports]
     assumed = [
         f"  {_when(report.said)} {report.name}: {why}"
@@ -51,10 +54,8 @@ def picture_lines(picture: Picture) -> list[str]:
 def truth_lines(fix: Fix, truth: Position) -> list[str]:
     """How a fix compares with a known true place."""
     way = geodesic(fix.best, truth)
-    lines = [
-        f"  the true place is {length_words(way.distance_m)} from the best point on "
-        f"{bearing_words(way.bearing_true_deg, 'true')}"
-    ]
+    bearing = bearing_words(way.bearing_true_deg, "true")
+    lines = [f"  the true place is {length_words(way.distance_m)} from the best point on {bearing}"]
     for region in fix.regions:
         inside = any(_holds(piece.polygon.outer, truth) for piece in region.pieces)
         lines.append(

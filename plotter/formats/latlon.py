@@ -1,4 +1,4 @@
-"""Latitude and longitude in the notations people write: which numbers, which is which, which side."""
+"""Latitude and longitude as people write them: which numbers, which is which, which side."""
 
 import math
 from typing import Final, TypeAlias
@@ -13,7 +13,6 @@ from plotter.formats.result import Reading
 from plotter.formats.squares import graticule_square, metres_per_degree
 from plotter.formats.zones import inside
 from plotter.geodesy.angle import AngleStyle, format_angle
-
 from plotter.geodesy.position import Area, Position
 
 __all__ = ["FORMAT", "format_latlon"]

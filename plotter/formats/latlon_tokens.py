@@ -281,7 +281,7 @@ def _collect(piece: list[str], text: str) -> _Group:
                     text,
                 )
             group.letter = token
-        elif token == "lat" or token == "lon":
+        elif token in {"lat", "lon"}:
             group.label = "lat" if token == "lat" else "lon"
         elif token in "+-":
             if group.numbers:

@@ -1,4 +1,4 @@
-"""MGRS and USNG references: a zone, a 100 km square and figures; squares that truncate, never round."""
+"""MGRS and USNG references: a zone, a 100 km square and figures; they truncate, never round."""
 
 import re
 from collections.abc import Sequence

@@ -22,7 +22,7 @@ from plotter.formats.mgrs_letters import (
 from plotter.formats.protocol import Texts
 from plotter.formats.result import Squares
 from plotter.formats.zones import BANDS
-from plotter.geodesy.arrays import BoolArray, FloatArray, IntArray
+from plotter.geodesy.arrays import BoolArray, FloatArray, IntArray, as_float
 from plotter.geodesy.ellipsoid import WGS84
 from plotter.geodesy.grid import (
     TRUNCATION_NUDGE_M,
@@ -30,8 +30,8 @@ from plotter.geodesy.grid import (
     UTM_FALSE_EASTING_M,
     UTM_K0,
     UTM_NORTH_LIMIT_DEG,
-    UTM_SOUTH_LIMIT_DEG,
     UTM_SOUTH_FALSE_NORTHING_M,
+    UTM_SOUTH_LIMIT_DEG,
     zones_of,
 )
 from plotter.geodesy.position import Square
@@ -284,12 +284,14 @@ def _figures_of(digits: _Codes) -> tuple[FloatArray, FloatArray, float, BoolArra
     """Easting and northing within the 100 km square, the side, and whether all are figures."""
     half = len(digits) // 2
     side = 10.0 ** (5 - half)
-    good = (digits <= 9).all(axis=0) if half else np.ones(digits.shape[1], dtype=bool)
+    good = np.ones(digits.shape[1], dtype=np.bool_)
+    for row in digits:
+        good &= row <= 9
     east, north = (np.zeros(digits.shape[1], dtype=np.uint32) for _ in range(2))
     for k in range(half):
         east = east * 10 + digits[k]
         north = north * 10 + digits[half + k]
-    return east * side, north * side, side, good
+    return as_float(east * side), as_float(north * side), side, good
 
 
 def _each(work: Callable[[_Job], None], jobs: Sequence[_Job]) -> None:

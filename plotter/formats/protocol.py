@@ -1,4 +1,4 @@
-"""What every coordinate format offers: the one small shape behind which each lives in its own file."""
+"""What every coordinate format offers: the one small shape that each fills in its own file."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass

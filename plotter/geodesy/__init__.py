@@ -1,4 +1,4 @@
-"""The geodesy core. Conventions, stated once for the whole package:
+"""The geodesy core, and the conventions of the whole package, stated once.
 
 - WGS 84 throughout, unless a function takes an ellipsoid.
 - Latitude first. Latitude north-positive in [−90, 90]; longitude east-positive, returned in

@@ -13,7 +13,7 @@ Hemispheres = Literal["NS", "EW"]
 def format_angle(
     value_deg: float, hemispheres: Hemispheres, style: AngleStyle, decimals: int
 ) -> str:
-    """Write a latitude or longitude, rounded to the nearest last figure, never printing 60.
+    r"""Write a latitude or longitude, rounded to the nearest last figure, never printing 60.
 
     Parameters
     ----------
@@ -34,7 +34,7 @@ def format_angle(
     Examples
     --------
     >>> format_angle(-12.99999999, "NS", "dms", 1)
-    "13°00'00.0\\"S"
+    '13°00\'00.0"S'
     >>> format_angle(8.5, "EW", "dd", 4)
     '8.5000E'
     """

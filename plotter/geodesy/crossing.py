@@ -86,8 +86,8 @@ def crossing(
     for bearing in (bearing_a_true_deg, bearing_b_true_deg):
         if not math.isfinite(bearing):
             raise FormatError(f"a bearing must be a finite number of degrees, got {bearing!r}")
-    tangent_a, normal_a = _tangent_and_normal(a, bearing_a_true_deg)
-    tangent_b, normal_b = _tangent_and_normal(b, bearing_b_true_deg)
+    normal_a = _normal(a, bearing_a_true_deg)
+    normal_b = _normal(b, bearing_b_true_deg)
     line = _cross(normal_a, normal_b)
     size = math.hypot(*line)
     if size < math.sin(math.radians(_PARALLEL_DEG)):
@@ -200,8 +200,8 @@ def _unit(p: Position) -> _Vector:
     return (math.cos(lat) * math.cos(lon), math.cos(lat) * math.sin(lon), math.sin(lat))
 
 
-def _tangent_and_normal(p: Position, bearing_deg: float) -> tuple[_Vector, _Vector]:
-    """Direction of the bearing on the unit sphere, and the normal of its great circle."""
+def _normal(p: Position, bearing_deg: float) -> _Vector:
+    """Normal of the great circle that a bearing begins, on the unit sphere."""
     lat, lon, course = math.radians(p.lat_deg), math.radians(p.lon_deg), math.radians(bearing_deg)
     north = (-math.sin(lat) * math.cos(lon), -math.sin(lat) * math.sin(lon), math.cos(lat))
     east = (-math.sin(lon), math.cos(lon), 0.0)
@@ -211,7 +211,7 @@ def _tangent_and_normal(p: Position, bearing_deg: float) -> tuple[_Vector, _Vect
         c * north[1] + s * east[1],
         c * north[2] + s * east[2],
     )
-    return tangent, _cross(_unit(p), tangent)
+    return _cross(_unit(p), tangent)
 
 
 def _cross(u: _Vector, v: _Vector) -> _Vector:

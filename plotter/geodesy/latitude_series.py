@@ -2,7 +2,8 @@
 
 Source: C. F. F. Karney, Transverse Mercator with an accuracy of a few nanometers, J. Geodesy 85
 (2011) 475–485, eqs. 35 and 36, and On auxiliary latitudes, Survey Review 56 (2024) 165–180, for the
-conformal and the rectifying latitude; all to order n⁶. Truncation is below 1e-15 for every ellipsoid used here.
+conformal and the rectifying latitude; all to order n⁶. Truncation is below 1e-15 for every
+ellipsoid used here.
 """
 
 from functools import cache

@@ -18,8 +18,8 @@ from plotter.geodesy.position import Position
 __all__ = [
     "Declination",
     "Field",
-    "declination",
     "decimal_year",
+    "declination",
     "field_arrays",
 ]
 

@@ -1,4 +1,4 @@
-"""True, magnetic and grid north: declination, convergence, and turning a bearing from one to another."""
+"""True, magnetic and grid north: turning a bearing from one to another, and back bearings."""
 
 import datetime as dt
 

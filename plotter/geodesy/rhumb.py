@@ -133,7 +133,7 @@ def rhumb_direct_arrays(
 def _stretch(
     phi1: FloatArray, phi2: FloatArray, ellipsoid: Ellipsoid
 ) -> tuple[FloatArray, FloatArray]:
-    """Metres of meridian for each unit of isometric latitude between two latitudes, and the units."""
+    """Metres of meridian for each unit of isometric latitude between two, and the units."""
     step = phi2 - phi1
     middle = (phi1 + phi2) / 2
     mean_m = _simpson(_meridian_rate, phi1, middle, phi2, ellipsoid)

@@ -1,4 +1,4 @@
-"""The transverse Mercator projection by Krüger's series: the arithmetic under UTM and its squares."""
+"""The transverse Mercator projection by Krüger's series: the arithmetic under UTM."""
 
 from dataclasses import dataclass
 

@@ -3,7 +3,7 @@
 import datetime as dt
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Final
 
@@ -283,7 +283,7 @@ def _true_bearing(
     day = line.time_utc.date() if line.time_utc else date
     if day is None:
         raise FormatError(
-            f"{line.text!r} needs the date for the magnetic declination: give the time of the report",
+            f"{line.text!r} needs a day for the magnetic declination: give the time of the report",
             line.text,
         )
     turn, warnings = _declination(at, day)

@@ -45,27 +45,33 @@ _METHODS: Final = {
     "null": "null or loop",
 }
 _FIGURE: Final = r"\d+(?:\.\d+)?"
-_HEADS: Final = re.compile(r"\s*(place|area|incident|note|at|position)\b\s*(?:is\b)?[:,]?\s*", re.I)
-_BEARING: Final = re.compile(rf"\s*bearing\b\D{{0,20}}?(?P<figure>{_FIGURE})\s*(?P<rest>.*)", re.I)
+_HEADS: Final = re.compile(
+    r"\s*(place|area|incident|note|at|position)\b\s*(?:is\b)?[:,]?\s*", re.IGNORECASE
+)
+_BEARING: Final = re.compile(
+    rf"\s*bearing\b\D{{0,20}}?(?P<figure>{_FIGURE})\s*(?P<rest>.*)", re.IGNORECASE
+)
 _OFFSET: Final = re.compile(
     rf"\s*(?:at\s+)?(?P<length>{_FIGURE})\s*(?P<unit>[a-z]+(?:\s+miles?)?)\s+"
     rf"(?:on|at|bearing|on\s+bearing|on\s+a\s+bearing\s+of)\s+(?P<figure>{_FIGURE})\s*(?P<rest>.*)",
-    re.I | re.S,
+    re.IGNORECASE | re.DOTALL,
 )
 _AREA: Final = re.compile(
     rf"(?:radius\s+)?(?P<length>{_FIGURE})\s*(?P<unit>[a-z]+(?:\s+miles?)?)\s+(?:around|about|of|from)\s+"
     r"(?P<where>.+)",
-    re.I | re.S,
+    re.IGNORECASE | re.DOTALL,
 )
-_NORTH: Final = re.compile(r"(true|magnetic|mag|grid|[TMGtmg])\b(?:\s+north\b)?[,;]?\s*", re.I)
-_UNIT: Final = re.compile(r"(°|degrees?\b|deg\b|mils?\b)[,;]?\s*", re.I)
+_NORTH: Final = re.compile(
+    r"(true|magnetic|mag|grid|[TMGtmg])\b(?:\s+north\b)?[,;]?\s*", re.IGNORECASE
+)
+_UNIT: Final = re.compile(r"(°|degrees?\b|deg\b|mils?\b)[,;]?\s*", re.IGNORECASE)
 _SIGMA: Final = re.compile(
     rf"(?:±|\+\s*/?\s*-|plus\s+or\s+minus|plus\s+minus|sigma|within|give\s+or\s+take)\s*"
     rf"(?P<figure>{_FIGURE})\s*(?:°|degrees?\b|deg\b)?[,;]?\s*",
-    re.I,
+    re.IGNORECASE,
 )
-_METHOD: Final = re.compile(r"(?:by\s+)?(class\s+[abc]|compass|loop|null)\b[,;]?\s*", re.I)
-_FROM: Final = re.compile(r"(?:from|of)\s+(?P<where>.+)", re.I | re.S)
+_METHOD: Final = re.compile(r"(?:by\s+)?(class\s+[abc]|compass|loop|null)\b[,;]?\s*", re.IGNORECASE)
+_FROM: Final = re.compile(r"(?:from|of)\s+(?P<where>.+)", re.IGNORECASE | re.DOTALL)
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,7 +192,7 @@ def words_of(text: str) -> Words:
         return _area(rest, text)
     if kind == "place":
         return PlaceWords(rest)
-    if re.match(r"\s*bearing\b", text, re.I):
+    if re.match(r"\s*bearing\b", text, re.IGNORECASE):
         return _bearing(text)
     if match := _OFFSET.fullmatch(rest):
         return _offset(match, text)

@@ -222,7 +222,9 @@ def test_reading_a_coordinate_loads_neither_pyproj_nor_the_map():
         "except SystemExit: pass\n"
         "print([m for m in ('pyproj', 'shapely', 'folium', 'geographiclib') if m in sys.modules])\n"
     )
-    result = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    result = subprocess.run(
+        [sys.executable, "-c", script], capture_output=True, text=True, check=True
+    )
     assert result.stdout.splitlines()[-1] == "[]"
 
 

@@ -127,7 +127,7 @@ def test_what_is_no_report_file(tmp_path):
 def test_any_text_below_the_header_loses_no_word(text):
     found = split_reports(HEADER + text)
     kept = "".join(
-        " ".join([said.sender, said.subject, said.text])
+        f"{said.sender} {said.subject} {said.text}"
         for said in (*found.said, *(u.said for u in found.unread))
     )
     # Times are values, not words; separators, quotes and blanks are how words are told apart.

@@ -22,7 +22,9 @@ DECODES = [r for r in rows(TABLE) if r["case"].startswith("decode ")]
 @pytest.mark.parametrize("each", PLACES, ids=label)
 def test_published_locators(each):
     place = Position(*(float(v) for v in each["inputs"].split(", ")))
-    for text in re.findall(r"[A-Za-z]{2}\d\d[A-Za-z]{2}(?:\d\d(?:[A-Za-z]{2})?)?", each["expected"]):
+    for text in re.findall(
+        r"[A-Za-z]{2}\d\d[A-Za-z]{2}(?:\d\d(?:[A-Za-z]{2})?)?", each["expected"]
+    ):
         assert format_maidenhead(place, len(text)).lower() == text.lower()
 
 

@@ -87,7 +87,10 @@ def test_reading_back_against_the_mgrs_package():
     package = mgrs_package.MGRS()
     for i in range(0, lat.size, 7):
         a, o = package.toLatLon(str(texts[i]))  # the centre of the square, as ours
-        assert geodesic(Position(a, o), Position(columns.lat_deg[i], columns.lon_deg[i])).distance_m < 0.002
+        assert (
+            geodesic(Position(a, o), Position(columns.lat_deg[i], columns.lon_deg[i])).distance_m
+            < 0.002
+        )
 
 
 def test_against_pygeodesy():
@@ -110,9 +113,10 @@ def test_array_form_is_the_scalar_form_by_row(figures):
     columns = FORMAT.read_array(texts.tolist())
     for i, text in enumerate(texts.tolist()):
         square = parse_mgrs(text)
-        assert geodesic(
-            square.centre, Position(columns.lat_deg[i], columns.lon_deg[i])
-        ).distance_m < 1e-3
+        assert (
+            geodesic(square.centre, Position(columns.lat_deg[i], columns.lon_deg[i])).distance_m
+            < 1e-3
+        )
         assert columns.size_m[i] == square.size_m
 
 

@@ -158,7 +158,9 @@ def test_against_the_utm_package_on_100_000_points():
                 continue
             easting, northing = utm_from_latlon(lat[half], lon[half], zone)
             theirs = utm_package.from_latlon(lat[half], lon[half], force_zone_number=zone)
-            worst = max(worst, np.abs(easting - theirs[0]).max(), np.abs(northing - theirs[1]).max())
+            worst = max(
+                worst, np.abs(easting - theirs[0]).max(), np.abs(northing - theirs[1]).max()
+            )
     assert worst <= 0.005
     for i in range(0, n, 997):
         assert utm_package.latlon_to_zone_number(lat[i], lon[i]) == zones[i]

@@ -46,7 +46,7 @@ def test_published_crossings(each):
 
 
 def test_crossing_with_the_equator_and_with_the_180th_meridian():
-    """The second is a quarter turn too far for a crossing of bearings: the line itself is checked."""
+    """The second is too far for a crossing of bearings: the line itself is checked."""
     start = Position(50, -4)
     equator = crossing(start, -147.7, Position(0, -60), 90)
     distance, lon = numbers(row(TABLE, "Geodesic crosses equator")["expected"].replace(";", " "))

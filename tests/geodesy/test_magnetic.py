@@ -1,4 +1,4 @@
-"""Declination against the WMM2025 test table, two independent packages, and the model's own limits."""
+"""Declination against the WMM2025 test table, two packages, and the model's own limits."""
 
 import datetime as dt
 import re

@@ -86,7 +86,9 @@ def test_australian_grid_line():
     ]
     east, north = points[1][0] - points[0][0], points[1][1] - points[0][1]
     printed = row(TABLE, "Grid line Flinders Peak - Buninyong")["expected"]
-    assert abs(math.hypot(east, north) - float(re.search(r"distance ([\d.]+)", printed)[1])) <= 0.001
+    assert (
+        abs(math.hypot(east, north) - float(re.search(r"distance ([\d.]+)", printed)[1])) <= 0.001
+    )
     plane = math.degrees(math.atan2(east, north)) % 360
     assert abs(plane - sexagesimal(printed.split("plane bearing ")[1])) <= 0.01 * ARC_SECOND
     # Grid bearing of the geodesic itself: its true bearing less the convergence.
@@ -113,7 +115,9 @@ def test_proj_utm_32():
 
 def test_dma_zone_boundary():
     each = row(TABLE, "DMA 2-11 ID2 zone 47/48")
-    for zone, northing, easting in re.findall(r"zone (\d+): N ([\d.]+) E ([\d.]+)", each["expected"]):
+    for zone, northing, easting in re.findall(
+        r"zone (\d+): N ([\d.]+) E ([\d.]+)", each["expected"]
+    ):
         found = one(zone_tm(int(zone), INTERNATIONAL).forward([30], [102]))
         assert found == pytest.approx((float(easting), float(northing)), abs=0.01)
 
@@ -121,7 +125,9 @@ def test_dma_zone_boundary():
 def test_dma_two_zones():
     each = row(TABLE, "DMA 2-11 ID3 zone 12/11")
     lat, lon = latlon(each["inputs"])
-    for zone, northing, easting in re.findall(r"zone (\d+): N ([\d.]+) E ([\d.]+)", each["expected"]):
+    for zone, northing, easting in re.findall(
+        r"zone (\d+): N ([\d.]+) E ([\d.]+)", each["expected"]
+    ):
         found = one(zone_tm(int(zone), INTERNATIONAL).forward([lat], [lon]))
         assert found == pytest.approx((float(easting), float(northing)), abs=0.02)
 
