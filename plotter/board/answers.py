@@ -39,7 +39,7 @@ def _label(name: str, text: str) -> str:
     return "UPS" if name == "utm" and text[:1].isalpha() else _LABELS.get(name, name)
 
 
-def answer_of(  # noqa: PLR0913 - what a fix needs to be shown is this much
+def answer_of(
     subject: str,
     fix: Fix,
     stations: Sequence[tuple[str, Position]],

@@ -9,7 +9,7 @@ import numpy as np
 from plotter.board.answers import AllFormats, answer_of
 from plotter.board.entries import START_OF_TIME, entries_of
 from plotter.board.grids import maidenhead_levels, utm_levels
-from plotter.board.ground import beside, centre_of, ring_of, view_of
+from plotter.board.ground import beside, centre_of, ring_of, squared, view_of
 from plotter.board.sightlines import bearing_marks
 from plotter.board.values import (
     Answer,
@@ -219,8 +219,10 @@ def _view(
     centres = [report.reading.square.centre for report in latest]
     centres += [report.observer for report in bearings]
     points: list[LatLon] = list(ring_of(centres, reference))
-    always = [answer.best for answer in answers]
-    for answer in answers:
+    # A direction has no point to show: its far end must not push the ground it starts from away.
+    located = [answer for answer in answers if not answer.sector]
+    always = [answer.best for answer in located]
+    for answer in located:
         least = min((piece.probability for piece in answer.pieces), default=0.0)
         for piece in answer.pieces:
             if piece.probability == least and piece.share >= _LIKELY_PIECE:
@@ -234,5 +236,5 @@ def _grids(view: Box, all_formats: AllFormats) -> tuple[GridLevel, ...]:
         named = re.match(r"(\d{1,2}[A-Z])\s*([A-Z]{2})", text)
         return f"{named[1]} {named[2]}" if named else ""
 
-    area = view.grown(_GRID_MARGIN)
+    area = squared(view).grown(_GRID_MARGIN)  # a tall screen shows more than a wide view
     return (*utm_levels(area, square_name), *maidenhead_levels(area))

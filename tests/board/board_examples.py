@@ -68,7 +68,7 @@ def said(line, minutes_ago, sender, text, subject=""):
     return Said(line, time, sender, subject, text)
 
 
-def position(  # noqa: PLR0917 - a row of a table
+def position(
     line, ago, name, role, place, size_m=100.0, text="", others=(), questions=(), sender=None
 ):
     return PositionReport(
@@ -81,9 +81,7 @@ def position(  # noqa: PLR0917 - a row of a table
     )
 
 
-def bearing(  # noqa: PLR0917 - rows of a table
-    line, ago, sender, observer, true_deg, sigma_deg, north="magnetic", questions=()
-):
+def bearing(line, ago, sender, observer, true_deg, sigma_deg, north="magnetic", questions=()):
     declination = declination_deg(observer, DAY)
     value = {"magnetic": true_deg - declination, "true": true_deg, None: true_deg}[north] % 360
     return BearingReport(

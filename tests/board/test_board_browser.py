@@ -295,6 +295,8 @@ def test_night_is_dark_and_can_be_left_again(opened, example_board):
 
     day = light()
     night.click()
+    tiles = page.evaluate("getComputedStyle(board_map.getPane('tilePane')).filter")
+    assert tiles.startswith("invert")
     assert night.get_attribute("aria-pressed") == "true"
     assert max(light()) < 60
     night.click()

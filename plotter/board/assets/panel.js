@@ -138,7 +138,7 @@ function strip() {
   var last = make("p");
   last.append("Last report ", make("b", "", scene.last === null ? "none" : utc(scene.last)));
   if (scene.last !== null) { last.append(make("span", "quiet", " (" + localClock(scene.last) + ")")); }
-  if (scene.asAt !== null) { last.append(make("span", "quiet", "; ages as at " + utcClock(scene.asAt) + " UTC")); }
+  if (scene.asAt !== scene.last) { last.append(make("span", "quiet", "; ages as at " + utcClock(scene.asAt) + " UTC")); }
   var norths = make("p");
   norths.append("WGS 84. Declination ", make("b", "", scene.norths.declination), ", convergence ",
     make("b", "", scene.norths.convergence), make("span", "quiet", " at the middle, " + scene.norths.day));

@@ -70,7 +70,7 @@ function utcClock(seconds) {
 
 function localClock(seconds) {
   var time = new Date(seconds * 1000);
-  return two(time.getHours()) + ":" + two(time.getMinutes()) + " on this device";
+  return two(time.getHours()) + ":" + two(time.getMinutes()) + " here";
 }
 
 function degrees(place) {
