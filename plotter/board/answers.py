@@ -3,8 +3,8 @@
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 
+from plotter.board.answer_values import Answer, PieceMark, Sight, Spoken
 from plotter.board.ground import beside, ring_of
-from plotter.board.values import Answer, PieceMark, Sight, Spoken
 from plotter.board.words import spoken_groups
 from plotter.fix.result import Fix
 from plotter.geodesy.geodesic import inverse_arrays, normal_bearing_deg

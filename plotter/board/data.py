@@ -9,7 +9,10 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import ArrayLike
 
-from plotter.board.values import Answer, BearingMark, GridLevel, LatLon, Path, Scene, Track
+from plotter.board.answer_values import Answer
+from plotter.board.grid_values import GridLevel
+from plotter.board.paths import LatLon, Path
+from plotter.board.values import BearingMark, Scene, Track
 from plotter.board.words import bearing_in_words, length_in_words, norths_in_words
 from plotter.geodesy.arrays import FloatArray, IntArray
 from plotter.tiles.grid import Box

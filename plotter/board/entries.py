@@ -4,7 +4,8 @@ from collections.abc import Iterator
 from datetime import UTC, datetime
 
 from plotter.board.ground import beside
-from plotter.board.values import Entry, EntryKind, LatLon
+from plotter.board.paths import LatLon
+from plotter.board.values import Entry, EntryKind
 from plotter.board.words import age_in_words, bearing_in_words, length_in_words
 from plotter.geodesy.position import Position
 from plotter.log.report import BearingReport, Picture, PositionReport, Said

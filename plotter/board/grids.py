@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from plotter.board.values import GridLabel, GridLevel, GridLine
+from plotter.board.grid_values import GridLabel, GridLevel, GridLine
 from plotter.geodesy.arrays import FloatArray, as_float
 from plotter.geodesy.geodesic import inverse_arrays
 from plotter.geodesy.grid import (

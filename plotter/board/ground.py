@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
-from plotter.board.values import LatLon, Ring
+from plotter.board.paths import LatLon, Ring
 from plotter.geodesy.arrays import FloatArray
 from plotter.geodesy.geodesic import inverse_arrays
 from plotter.geodesy.position import Position

@@ -6,23 +6,15 @@ from datetime import date, datetime
 
 import numpy as np
 
+from plotter.board.answer_values import Answer
 from plotter.board.answers import AllFormats, answer_of
 from plotter.board.entries import START_OF_TIME, entries_of
+from plotter.board.grid_values import GridLevel
 from plotter.board.grids import maidenhead_levels, utm_levels
 from plotter.board.ground import beside, centre_of, ring_of, squared, view_of
+from plotter.board.paths import LatLon
 from plotter.board.sightlines import bearing_marks
-from plotter.board.values import (
-    Answer,
-    BearingMark,
-    Entry,
-    GridLevel,
-    LatLon,
-    Mark,
-    Norths,
-    Question,
-    Scene,
-    Track,
-)
+from plotter.board.values import BearingMark, Entry, Mark, Norths, Question, Scene, Track
 from plotter.board.words import age_in_words
 from plotter.fix.result import Fix
 from plotter.geodesy.geodesic import inverse_arrays

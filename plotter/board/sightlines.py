@@ -5,7 +5,8 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from plotter.board.ground import path_beside
-from plotter.board.values import BearingMark, Path, Ring
+from plotter.board.paths import Path, Ring
+from plotter.board.values import BearingMark
 from plotter.board.words import bearing_in_words
 from plotter.fix.result import BearingVerdict, Fix
 from plotter.geodesy.geodesic import direct_arrays, inverse_arrays

@@ -4,35 +4,23 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Literal, TypeAlias
 
+from plotter.board.answer_values import Answer
+from plotter.board.grid_values import GridLevel
+from plotter.board.paths import LatLon, Path, Ring
 from plotter.log.report import Role
 from plotter.tiles.grid import Box
 
 __all__ = [
-    "Answer",
     "BearingMark",
     "Entry",
     "EntryKind",
-    "GridLabel",
-    "GridLevel",
-    "GridLine",
-    "LatLon",
     "Mark",
     "Norths",
-    "Path",
-    "PieceMark",
     "Question",
-    "Ring",
     "Scene",
-    "Sight",
-    "Spoken",
     "Track",
 ]
 
-# Latitude and longitude in degrees. Inside a scene longitudes are not wrapped: they run on past
-# 180, so that what lies side by side on the ground lies side by side on the map.
-LatLon: TypeAlias = tuple[float, float]
-Path: TypeAlias = tuple[LatLon, ...]
-Ring: TypeAlias = tuple[LatLon, ...]
 EntryKind: TypeAlias = Literal["position", "bearing", "note", "unread"]
 
 
@@ -154,103 +142,6 @@ class Track:
 
 
 @dataclass(frozen=True, slots=True)
-class Spoken:
-    """A position in one format, as it is copied and as it is said.
-
-    Parameters
-    ----------
-    label : str
-        The format's name for people: "MGRS".
-    text : str
-        The reference.
-    groups : tuple of str
-        The same characters in the groups that are spoken; joined they give `text`.
-    """
-
-    label: str
-    text: str
-    groups: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Sight:
-    """The way from a station to the best point.
-
-    Parameters
-    ----------
-    name : str
-        The station.
-    distance_m : float
-        Along the geodesic.
-    bearing_true_deg : float
-        From the station.
-    bearing_magnetic_deg : float
-        The same from magnetic north, by the declination at the station.
-    """
-
-    name: str
-    distance_m: float
-    bearing_true_deg: float
-    bearing_magnetic_deg: float
-
-
-@dataclass(frozen=True, slots=True)
-class PieceMark:
-    """One piece of a region on the ground.
-
-    Parameters
-    ----------
-    probability : float
-        Of the whole region: 0.5 or 0.95.
-    share : float
-        Probability that the truth lies in this piece.
-    best : LatLon
-        Its most likely point.
-    rings : tuple of rings
-        Outer ring first, then holes.
-    """
-
-    probability: float
-    share: float
-    best: LatLon
-    rings: tuple[Ring, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Answer:
-    """What was computed about one subject.
-
-    Parameters
-    ----------
-    subject : str
-        Who or what.
-    findings : tuple of str
-        Plain sentences, most important first.
-    best : LatLon
-        The most likely point.
-    formats : tuple of Spoken
-        That point in every format.
-    sights : tuple of Sight
-        From each station, nearest first.
-    sights_left_out : int
-        How many farther stations are not listed.
-    pieces : tuple of PieceMark
-        Both regions, the larger probability first.
-    sector : bool
-        True where the answer is a direction, not a point.
-    """
-
-    subject: str
-    findings: tuple[str, ...]
-    best: LatLon
-    formats: tuple[Spoken, ...]
-    sights: tuple[Sight, ...]
-    sights_left_out: int
-    pieces: tuple[PieceMark, ...]
-    sector: bool
-
-
-@dataclass(frozen=True, slots=True)
 class Question:
     """What to ask, and whom.
 
@@ -292,63 +183,6 @@ class Norths:
     declination_deg: float
     convergence_deg: float
     warnings: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class GridLine:
-    """One grid line.
-
-    Parameters
-    ----------
-    label : str
-        Its figure.
-    points : tuple of LatLon
-        Along it.
-    northing : bool
-        True for a line of equal northing (or latitude), labelled at the side of the map.
-    """
-
-    label: str
-    points: Path
-    northing: bool
-
-
-@dataclass(frozen=True, slots=True)
-class GridLabel:
-    """The name of a square.
-
-    Parameters
-    ----------
-    area : Box
-        Ground that has this name; it may be written anywhere inside.
-    text : str
-        The name.
-    """
-
-    area: Box
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class GridLevel:
-    """A grid at one spacing.
-
-    Parameters
-    ----------
-    system : {"utm", "maidenhead"}
-        Which grid.
-    spacing : float
-        Metres for UTM, degrees of latitude for Maidenhead.
-    lines : tuple of GridLine
-        Its lines over the area.
-    labels : tuple of GridLabel
-        Names of squares.
-    """
-
-    system: Literal["utm", "maidenhead"]
-    spacing: float
-    lines: tuple[GridLine, ...]
-    labels: tuple[GridLabel, ...]
 
 
 @dataclass(frozen=True, slots=True)
