@@ -1,7 +1,6 @@
 """Options that several commands share, and how their texts become values."""
 
 import datetime as dt
-import json
 from pathlib import Path
 from typing import Any
 
@@ -74,6 +73,8 @@ def one_position(text: str, area: Area | None) -> tuple[Position, tuple[str, ...
 
 def as_json(value: dict[str, Any]) -> None:
     """Print a value as JSON on stdout."""
+    import json  # imported late: most calls print lines
+
     click.echo(json.dumps(value, ensure_ascii=False, indent=2))
 
 

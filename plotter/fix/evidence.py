@@ -97,7 +97,9 @@ class Bearing:
     p_gross: float = 0.05
 
     def __post_init__(self) -> None:
-        """Reject what cannot be a bearing."""
+        """Reject what cannot be a bearing, and make plain floats of what numpy or people give."""
+        for name in ("sigma_deg", "observer_sigma_m", "p_reciprocal", "p_gross"):
+            object.__setattr__(self, name, float(getattr(self, name)))
         object.__setattr__(self, "bearing_true_deg", normal_bearing_deg(self.bearing_true_deg))
         if self.other_true_deg is not None:
             object.__setattr__(self, "other_true_deg", normal_bearing_deg(self.other_true_deg))
@@ -128,5 +130,7 @@ class Support:
 
     def __post_init__(self) -> None:
         """Reject a patch without extent."""
+        # A whole number would make the cells' sides narrow integers that overflow.
+        object.__setattr__(self, "radius_m", float(self.radius_m))
         if not (math.isfinite(self.radius_m) and self.radius_m > 0):
             raise FormatError(f"the support needs a positive radius in metres: {self.radius_m!r}")

@@ -9,7 +9,7 @@ import numpy as np
 from plotter.errors import FormatError, GeometryError
 from plotter.fix.chart import REACH_M, Chart, chart_at, mean_position
 from plotter.fix.evidence import Bearing, Support
-from plotter.fix.likelihood import BearingModel, bearing_model
+from plotter.fix.likelihood import BearingModel, Terms, bearing_model
 from plotter.fix.quadtree import Leaves, grow
 from plotter.geodesy.arrays import FloatArray, as_float
 
@@ -89,15 +89,19 @@ def posterior(
             f"{REACH_M / 1000:.0f} km from its middle; give a smaller radius"
         )
 
+    terms: list[Terms] = []
+
     def density(
         x: FloatArray, y: FloatArray, half_side: FloatArray
     ) -> tuple[FloatArray, FloatArray, FloatArray]:
         points = chart.lift(x, y)
-        log_likelihood, finest = model.log_likelihood(points, half_side)
+        log_likelihood, finest = model.log_likelihood(points, half_side, terms)
         return log_likelihood, chart.area_element(points), finest
 
     leaves = grow(density, radius, tolerance=tolerance)
-    good, reciprocal = model.verdicts(chart.lift(leaves.x_m, leaves.y_m), leaves.half_side_m)
+    good, reciprocal = model.verdicts(
+        *(np.concatenate(each, axis=1)[:, leaves.asked] for each in zip(*terms, strict=True))
+    )
     all_good = leaves.mass * np.multiply.reduce(good)
     return Posterior(tuple(bearings), chart, model, leaves, good, reciprocal, all_good)
 

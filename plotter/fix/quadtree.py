@@ -6,7 +6,7 @@ from typing import Final, TypeAlias
 
 import numpy as np
 
-from plotter.geodesy.arrays import BoolArray, FloatArray, IntArray
+from plotter.geodesy.arrays import BoolArray, FloatArray, IntArray, as_float
 
 __all__ = ["DEEPEST", "Density", "Leaves", "grow"]
 
@@ -24,6 +24,7 @@ _SMALLEST_HALF_SIDE_M: Final = 0.5
 # middle stands for less than its mean; at 0.5 the 95 % region of a narrow base so held 94.75 %, at
 # 0.3 it holds 94.9 %, for 15 % more cells.
 _FINE: Final = 0.3
+_HALVES: Final = 0.5 ** np.arange(DEEPEST + 1)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,6 +45,8 @@ class Leaves:
         Ground area.
     mass : ndarray
         Probability; sums to 1.
+    asked : ndarray of int
+        The cell's place among all that the density was asked for, in the order of asking.
     """
 
     radius_m: float
@@ -53,6 +56,7 @@ class Leaves:
     log_density: FloatArray
     area_m2: FloatArray
     mass: FloatArray
+    asked: IntArray
 
     @property
     def half_side_m(self) -> FloatArray:
@@ -71,7 +75,7 @@ class Leaves:
 
 
 def _half_side(radius_m: float, level: IntArray) -> FloatArray:
-    return np.ldexp(radius_m, -level)
+    return as_float(radius_m * _HALVES.take(level))
 
 
 def _middle(radius_m: float, level: IntArray, index: IntArray) -> FloatArray:
@@ -104,6 +108,7 @@ def grow(density: Density, radius_m: float, *, tolerance: float = 1 / 4000) -> L
     column, row = (grid.ravel() for grid in np.meshgrid(side, side))
     level = np.full(column.size, _FIRST_LEVEL, dtype=np.int64)
     log_density, area, finest = _look(density, radius_m, level, column, row)
+    asked = np.arange(column.size, dtype=np.int64)
     shift = log_density.max()
     mass = area * np.exp(log_density - shift)
     while True:
@@ -126,6 +131,8 @@ def grow(density: Density, radius_m: float, *, tolerance: float = 1 / 4000) -> L
         peak = max(shift, new_log.max())
         mass *= np.exp(shift - peak)
         shift = peak
+        last = int(asked[-1]) + 1  # new cells are put last, so the last one was asked for last
+        asked = np.concatenate((asked[kept], np.arange(last, last + 4 * count)))
         level = np.concatenate((level[kept], new_level))
         column = np.concatenate((column[kept], new_column))
         row = np.concatenate((row[kept], new_row))
@@ -133,7 +140,7 @@ def grow(density: Density, radius_m: float, *, tolerance: float = 1 / 4000) -> L
         area = np.concatenate((area[kept], new_area))
         finest = np.concatenate((finest[kept], new_finest))
         mass = np.concatenate((mass[kept], new_area * np.exp(new_log - shift)))
-    return Leaves(radius_m, level, column, row, log_density, area, mass / mass.sum())
+    return Leaves(radius_m, level, column, row, log_density, area, mass / mass.sum(), asked)
 
 
 def _look(

@@ -1,7 +1,6 @@
 """Splitting a text into two angles: numbers, degree marks, letters, signs and separators."""
 
 import re
-import unicodedata
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -90,7 +89,11 @@ def split_angles(text: str) -> tuple[Angle, Angle] | None:
     FormatError
         If it is of this kind but does not make two angles.
     """
-    plain = unicodedata.normalize("NFKC", text.translate(_SAME_SIGN)).translate(_SAME_SIGN).strip()
+    plain = text.translate(_SAME_SIGN).strip()
+    if not plain.isascii():
+        import unicodedata  # imported late: plain text needs none
+
+        plain = unicodedata.normalize("NFKC", plain).translate(_SAME_SIGN)
     if match := _GEO_URI.fullmatch(plain):
         lat, lon = (_plain_number(part, text) for part in match.groups())
         return Angle(*lat, "lat", match[1]), Angle(*lon, "lon", match[2])

@@ -1,7 +1,6 @@
 """The Maidenhead locator, 2 to 10 characters, in exact integer arithmetic."""
 
 import re
-from fractions import Fraction
 from typing import Final
 
 from plotter.errors import FormatError
@@ -59,9 +58,10 @@ def parse_maidenhead(text: str) -> Square:
         cells *= base
         lon_cell = lon_cell * base + _digit(upper[2 * level])
         lat_cell = lat_cell * base + _digit(upper[2 * level + 1])
-    lat = Fraction(180 * (2 * lat_cell + 1), 2 * cells) - 90
-    lon = Fraction(360 * (2 * lon_cell + 1), 2 * cells) - 180
-    return graticule_square(float(lat), float(lon), 180 / cells, 360 / cells)
+    # One division of whole numbers each: the nearest float to the exact centre.
+    lat = (90 * (2 * lat_cell + 1) - 90 * cells) / cells
+    lon = (180 * (2 * lon_cell + 1) - 180 * cells) / cells
+    return graticule_square(lat, lon, 180 / cells, 360 / cells)
 
 
 def format_maidenhead(position: Position, characters: int = 6) -> str:
@@ -89,14 +89,25 @@ def format_maidenhead(position: Position, characters: int = 6) -> str:
     cells = 1
     for base in bases:
         cells *= base
-    lat_cell = min(int((Fraction(repr(position.lat_deg)) + 90) * cells / 180), cells - 1)
-    lon_cell = min(int((Fraction(repr(position.lon_deg)) + 180) * cells / 360), cells - 1)
+    lat_cell = _cell(position.lat_deg, 90, cells)
+    lon_cell = _cell(position.lon_deg, 180, cells)
     pairs: list[str] = []
     for level in reversed(range(len(bases))):
         lat_cell, lat_digit = divmod(lat_cell, bases[level])
         lon_cell, lon_digit = divmod(lon_cell, bases[level])
         pairs.append(_letter(lon_digit, level) + _letter(lat_digit, level))
     return "".join(reversed(pairs))
+
+
+def _cell(value_deg: float, half_range: int, cells: int) -> int:
+    """Index of the cell that a value lies in, of `cells` from −half_range to half_range."""
+    mantissa, _, exponent = repr(value_deg).partition("e")
+    whole, _, decimals = mantissa.partition(".")
+    # value = whole and decimals as one number over scale; a float below 360 in size has no
+    # exponent above zero.
+    scale: int = 10 ** (len(decimals) - int(exponent or 0))
+    value = int(whole + decimals)
+    return min((value + half_range * scale) * cells // (2 * half_range * scale), cells - 1)
 
 
 def _digit(character: str) -> int:

@@ -37,7 +37,7 @@ def normal_bearing_deg(bearing_deg: float) -> float:
     """
     if not math.isfinite(bearing_deg):
         raise FormatError(f"a bearing must be a finite number of degrees, got {bearing_deg!r}")
-    turned = bearing_deg % 360.0
+    turned = float(bearing_deg) % 360.0
     # A tiny negative remainder rounds up to 360.0 itself.
     return 0.0 if turned >= 360.0 else turned + 0.0
 

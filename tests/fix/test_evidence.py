@@ -60,3 +60,15 @@ def test_impossible_bearings_are_refused(wrong):
 def test_impossible_support_is_refused(radius):
     with pytest.raises(FormatError, match="radius"):
         Support(radius)
+
+
+def test_whole_numbers_and_numpy_numbers_become_plain_floats():
+    """2026-11-25: Support(30000) made the cells' sides whole numbers that overflowed."""
+    import numpy as np
+
+    bearing = Bearing(POST, np.float32(45), np.float32(5), observer_sigma_m=3)
+    assert all(
+        type(value) is float
+        for value in (bearing.bearing_true_deg, bearing.sigma_deg, bearing.observer_sigma_m)
+    )
+    assert type(Support(30_000).radius_m) is float

@@ -69,7 +69,7 @@ def test_verdict_chances_are_those_of_bayes():
     chart = chart_at(TRUTH)
     model = bearing_model(chart, [Bearing(TRUTH, 0.0, 5.0)])
     behind = chart.points([ahead(TRUTH, 180.0, 5000.0)])
-    good, back = model.verdicts(behind, np.zeros(1))
+    good, back = model.verdicts(*model.terms(behind, np.zeros(1))[:2])
     bell = 1.0 / (math.radians(5.0) * math.sqrt(2.0 * math.pi))
     assert good[0, 0] == pytest.approx(0.0, abs=1e-12)
     assert back[0, 0] == pytest.approx(0.02 * bell / (0.02 * bell + 0.05 / (2 * math.pi)), rel=1e-5)
