@@ -64,7 +64,7 @@ def scene(
         from plotter.formats import in_all_formats
 
         all_formats = in_all_formats
-    last_utc = max((s.time_utc for s in _said(picture) if s.time_utc is not None), default=None)
+    last_utc = picture.last_time_utc
     as_at_utc = last_utc if now_utc is None else now_utc
     positions = sorted(picture.positions, key=lambda report: _order(report.said))
     latest = {report.name: report for report in positions}
@@ -74,7 +74,7 @@ def scene(
         or [report.observer for report in picture.bearings]
     )
     entries, index_of = entries_of(picture, as_at_utc, reference)
-    stations = _stations(picture, latest)
+    stations = _stations(picture, positions)
     answers = tuple(
         answer_of(name, fix, stations, day=date, all_formats=all_formats, reference_deg=reference)
         for name, fix in fixes
@@ -103,22 +103,16 @@ def scene(
     )
 
 
-def _said(picture: Picture) -> Iterable[Said]:
-    for reports in (picture.positions, picture.bearings, picture.notes, picture.unread):
-        for report in reports:
-            yield report.said
-
-
 def _order(said: Said) -> tuple[datetime, int]:
     return (said.time_utc or START_OF_TIME, said.line)
 
 
-def _stations(picture: Picture, latest: dict[str, PositionReport]) -> list[tuple[str, Position]]:
+def _stations(picture: Picture, positions: Sequence[PositionReport]) -> list[tuple[str, Position]]:
     """Return who can go or listen, and from where: stations, then observers known only as such."""
     found = {
         report.name: report.reading.square.centre
-        for report in latest.values()
-        if report.role == "station"
+        for report in positions
+        if report.role == "station" and not report.out_of_place
     }
     for bearing in picture.bearings:
         found.setdefault(bearing.said.sender, bearing.observer)
@@ -171,7 +165,8 @@ def _tracks(
     """Join what is in order of time, name by name."""
     by_name: dict[str, list[PositionReport]] = {}
     for report in positions:
-        by_name.setdefault(report.name, []).append(report)
+        if not report.out_of_place:  # nobody was there: a line to it would be a lie
+            by_name.setdefault(report.name, []).append(report)
     tracks = []
     for name, reports in by_name.items():
         if len(reports) < 2:

@@ -80,6 +80,8 @@ class Bearing:
         meanings are then taken as equally likely.
     p_reciprocal, p_gross : float
         Prior probability that it points the opposite way, or anywhere.
+    as_said : str
+        The bearing in the sender's own words, for findings that quote it; "229° true" where empty.
 
     Raises
     ------
@@ -95,6 +97,7 @@ class Bearing:
     other_true_deg: float | None = None
     p_reciprocal: float = 0.02
     p_gross: float = 0.05
+    as_said: str = ""
 
     def __post_init__(self) -> None:
         """Reject what cannot be a bearing, and make plain floats of what numpy or people give."""

@@ -16,6 +16,7 @@ from plotter.fix.wording import (
     area_words,
     bearing_words,
     distance_words,
+    given_words,
     name_of,
     percent_words,
     place_words,
@@ -189,7 +190,7 @@ def _disagreement(fix: Fix, after: Posterior) -> tuple[str, ...]:
             else f"a gross error, {abs(verdict.residual_deg):.0f}° off"
         )
         name = name_of(bearings, i)
-        given = bearing_words(bearings[i].bearing_true_deg)
+        given = given_words(bearings[i])
         said.append(
             f"{name} gave {given}; beside the others this looks like {looks}, "
             f"{percent_words(verdict.p_good)} chance that it is right. Ask {name} to repeat it."

@@ -10,6 +10,7 @@ __all__ = [
     "area_words",
     "bearing_words",
     "distance_words",
+    "given_words",
     "name_of",
     "percent_words",
     "place_words",
@@ -26,6 +27,14 @@ def bearing_words(bearing_true_deg: float) -> str:
     '000° true'
     """
     return f"{round(bearing_true_deg) % 360:03d}° true"
+
+
+def given_words(bearing: Bearing) -> str:
+    """Say a bearing as its sender did, with the true one beside it where that is another."""
+    true = bearing_words(bearing.bearing_true_deg)
+    if bearing.as_said in ("", true):
+        return true
+    return f"{bearing.as_said} ({true})"
 
 
 def _two_figures(value: float) -> str:
@@ -92,7 +101,7 @@ def name_of(bearings: tuple[Bearing, ...], index: int) -> str:
         return f"Observer {index + 1}"
     if sum(b.sender == bearing.sender for b in bearings) == 1:
         return bearing.sender
-    return f"{bearing.sender} on {bearing_words(bearing.bearing_true_deg)}"
+    return f"{bearing.sender} on {given_words(bearing)}"
 
 
 def place_words(

@@ -30,6 +30,7 @@ def bearings_by_name(picture: Picture) -> dict[str, tuple[Bearing, ...]]:
                 sender=report.said.sender,
                 observer_sigma_m=report.observer_sigma_m,
                 other_true_deg=report.other_true_deg,
+                as_said=f"{report.bearing_deg:03.0f}° {report.north or 'without north'}",
             )
         )
     ordered = sorted(groups.items(), key=lambda item: -len(item[1]))

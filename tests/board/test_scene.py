@@ -232,3 +232,14 @@ def test_a_long_track_is_thinned_but_keeps_its_ends():
     assert track.points[0] == (ends[0].lat_deg, ends[0].lon_deg)
     assert track.points[-1] == (ends[1].lat_deg, ends[1].lon_deg)
     assert track.ages[0] == "8 h 20"
+
+
+def test_nothing_builds_on_a_position_that_is_out_of_place():
+    """It is drawn as said, but no track leads there and no distance is given from there."""
+    home, away = offset(CENTRE, 90, 500.0), Position(-CENTRE.lat_deg, CENTRE.lon_deg)
+    sound = [position(i, 9 - i, "Heron", "station", home) for i in (1, 2)]
+    strange = replace(position(3, 1, "Heron", "station", away), out_of_place=True)
+    found = make(Picture("", positions=(*sound, strange)), [("signal", example_fix())])
+    assert len(found.marks) == 3
+    assert all(abs(lat - CENTRE.lat_deg) < 1 for t in found.tracks for lat, _ in t.points)
+    assert all(sight.distance_m < 1e6 for sight in found.answers[0].sights)

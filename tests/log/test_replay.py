@@ -239,3 +239,19 @@ def test_fixes_by_name():
 def test_a_bearing_needs_a_subject():
     (unread,) = picture(("Team 1", "", "bearing 45 true from 47N 8E")).unread
     assert "needs what it points at as the subject" in unread.reason
+
+
+def test_findings_quote_a_bearing_as_it_was_said():
+    found = picture(
+        ("A", "", "47.10N 8.00E"),
+        ("B", "", "46.90N 8.00E"),
+        ("C", "", "47.00N 8.15E"),
+        ("D", "", "46.92N 8.12E"),
+        ("A", "signal", "bearing 180 true ± 4"),
+        ("B", "signal", "bearing 360 true ± 4"),
+        ("C", "signal", "bearing 270 true ± 4"),
+        ("D", "signal", "bearing 131 magnetic ± 4"),  # the opposite way
+    )
+    (name, fix), *_ = fixes(found)[0]
+    assert name == "signal"
+    assert any("D gave 131° magnetic (1" in finding for finding in fix.findings)

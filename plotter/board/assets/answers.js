@@ -18,10 +18,16 @@ function hatching() {
   return tile;
 }
 
+// What a direction leaves possible covers the whole map; it is drawn when asked for.
+function tooWide(answer, piece) {
+  return answer.sector && piece.probability > 0.7 && !layers.directions.on;
+}
+
 function drawRegions(pen) {
   var pattern = pen.ctx.createPattern(hatching(), "repeat");
   answers.forEach(function (answer) {
     answer.pieces.forEach(function (piece) {
+      if (tooWide(answer, piece)) { return; }
       pen.ctx.beginPath();
       piece.rings.forEach(function (ring) { pen.trace(ring, true); });
       if (piece.probability > 0.7) {
@@ -40,7 +46,7 @@ function drawAnswers(pen, labels) {
     var outer = answer.pieces.length ? answer.pieces[0].probability : 0;
     answer.pieces.forEach(function (piece, index) {
       var x = pen.x(piece.x), y = pen.y(piece.y);
-      if (piece.probability !== outer || piece.share < 0.005 || !pen.holds(x, y, 0)) { return; }
+      if (tooWide(answer, piece) || piece.probability !== outer || piece.share < 0.005 || !pen.holds(x, y, 0)) { return; }
       var best = Math.hypot(x - pen.x(answer.x), y - pen.y(answer.y)) < 20;
       if (!best) {
         disc(pen.ctx, x, y, 3);

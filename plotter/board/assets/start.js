@@ -8,6 +8,10 @@ var layers = {
   older: { on: true, words: "Older positions and tracks", absent: !tracks.length },
   bearings: { on: true, words: "Lines of bearing", absent: !bearings.length },
   regions: { on: true, words: "Regions of the answer", absent: !answers.length },
+  directions: {
+    on: false, words: "Whole region of a direction",
+    absent: !answers.some(function (answer) { return answer.sector; })
+  },
   labels: { on: true, words: "Labels" }
 };
 
