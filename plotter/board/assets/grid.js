@@ -1,6 +1,6 @@
 // Grid lines, the finest that leave room between them, with their figures along the map's edges.
 
-var LEAST_GAP_PX = 28;
+var LEAST_GAP_PX = 44;
 
 var grids = scene.grids.map(function (level) {
   return {
