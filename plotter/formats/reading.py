@@ -9,6 +9,8 @@ from plotter.geodesy.position import Area, Position
 __all__ = ["in_all_formats", "in_all_formats_of", "reading"]
 
 _LONGEST = 200
+# What every answer is written in; the other formats are read, and written when asked for.
+_ANSWERED = ("latlon", "utm", "mgrs", "maidenhead")
 
 
 def reading(text: str, area: Area | None = None) -> tuple[Reading, ...]:
@@ -59,14 +61,14 @@ def reading(text: str, area: Area | None = None) -> tuple[Reading, ...]:
         return tuple(found)
     if wrong:
         raise FormatError("; or: ".join(dict.fromkeys(wrong)), text)
-    examples = ", ".join(repr(each.example) for each in FORMATS.values())
+    examples = ", ".join(repr(FORMATS[name].example) for name in (*_ANSWERED, "ups"))
     raise FormatError(
         f"cannot read {text!r} as a position: expected something like {examples}", text
     )
 
 
 def in_all_formats(position: Position, size_m: float = 1.0) -> dict[str, str]:
-    """A place written in every format that covers it.
+    """A place written in the four formats of every answer.
 
     Parameters
     ----------
@@ -85,18 +87,14 @@ def in_all_formats(position: Position, size_m: float = 1.0) -> dict[str, str]:
     >>> in_all_formats(Position(48.8582, 2.2945))["mgrs"]
     '31UDQ4825111932'
     """
-    texts = {
-        each.name: each.write(position, size_m)
-        for each in FORMATS.values()
-        if each.covers(position)
+    utm = "utm" if FORMATS["utm"].covers(position) else "ups"
+    return {
+        name: FORMATS[utm if name == "utm" else name].write(position, size_m) for name in _ANSWERED
     }
-    if "ups" in texts:
-        texts["utm"] = texts.pop("ups")
-    return {name: texts[name] for name in ("latlon", "utm", "mgrs", "maidenhead")}
 
 
 def in_all_formats_of(found: Reading) -> dict[str, str]:
-    """A reading's centre in every format: its own at its own size, the others a figure finer.
+    """A reading's centre in the same four formats: its own at its size, the others a figure finer.
 
     The finer figure keeps the loss of a conversion below a tenth of the square, but no text is
     written finer than a metre unless it was said finer. The square itself stays as large as it was
@@ -104,7 +102,7 @@ def in_all_formats_of(found: Reading) -> dict[str, str]:
     """
     size_m = found.square.size_m
     texts = in_all_formats(found.square.centre, max(size_m / 10.0, min(size_m, 1.0)))
-    if found.format not in FORMATS:
-        return texts
-    own = FORMATS[found.format].write(found.square.centre, size_m)
-    return {**texts, ("utm" if found.format == "ups" else found.format): own}
+    key = "utm" if found.format == "ups" else found.format
+    if key in _ANSWERED:
+        texts[key] = FORMATS[found.format].write(found.square.centre, size_m)
+    return texts

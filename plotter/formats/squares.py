@@ -7,7 +7,7 @@ import numpy as np
 from plotter.geodesy.ellipsoid import WGS84
 from plotter.geodesy.position import Position, Square
 
-__all__ = ["clip", "graticule_square", "metres_per_degree", "square_from_outline"]
+__all__ = ["clip", "enlarged", "graticule_square", "metres_per_degree", "square_from_outline"]
 
 _Point = tuple[float, float]
 
@@ -51,6 +51,35 @@ def square_from_outline(outline: Sequence[_Point], centre: _Point, size_m: float
     return Square(
         Position(*centre), size_m, tuple(Position(lat, _turn(lon)) for lat, lon in outline)
     )
+
+
+def enlarged(square: Square, by_m: float) -> Square:
+    """Square that reaches further on every side, as far as its place may be off.
+
+    Parameters
+    ----------
+    square : Square
+        The cell.
+    by_m : float
+        How far to move every side outwards, metres; 0 leaves the square as it is.
+    """
+    if by_m <= 0.0:
+        return square
+    lat, lon = square.centre.lat_deg, square.centre.lon_deg
+    per_lat, per_lon = metres_per_degree(lat)
+    offsets = [(p.lat_deg - lat, (p.lon_deg - lon + 180.0) % 360.0 - 180.0) for p in square.corners]
+    grown = []
+    for axis, per_degree in enumerate((per_lat, max(per_lon, per_lat * 1e-6))):
+        half = max(abs(offset[axis]) for offset in offsets)
+        grown.append((half + by_m / per_degree) / half)
+    corners = tuple(
+        Position(
+            min(max(lat + dlat * grown[0], -90.0), 90.0),
+            _turn(lon + min(max(dlon * grown[1], -180.0), 180.0)),
+        )
+        for dlat, dlon in offsets
+    )
+    return Square(square.centre, square.size_m + 2.0 * by_m, corners)
 
 
 def clip(ring: Sequence[_Point], keep: Callable[[_Point], float]) -> list[_Point]:

@@ -202,7 +202,7 @@ def operation_to(epsg: int, place: Position) -> Operation:
     geodetic = crs.geodetic_crs
     datum = geodetic.name if geodetic is not None else crs.name
     covering = [each for each in operations if _covers(each, place)]
-    chosen = min(covering or operations, key=_accuracy_m)
+    chosen = min(covering, key=_accuracy_m) if covering else operations[0]
     name = _name(chosen.description, crs)
     accuracy = _accuracy_m(chosen) if covering else _UNKNOWN_M
     if not name:
@@ -219,7 +219,8 @@ def operation_to(epsg: int, place: Position) -> Operation:
 
 @cache
 def _operations(epsg: int) -> tuple[Any, ...]:
-    from pyproj.network import set_network_enabled
+    # The package's own stub does not export the name that its manual documents.
+    from pyproj.network import set_network_enabled  # type: ignore[attr-defined]
     from pyproj.transformer import TransformerGroup
 
     set_network_enabled(active=False)
