@@ -1,0 +1,102 @@
+"""Numbers said as numbers: "forty-five", "double four", "two hundred and six", in figures."""
+
+from collections.abc import Sequence
+
+from plotter.voice.wording import Word
+
+__all__ = ["join_numbers"]
+
+
+def join_numbers(words: Sequence[Word]) -> list[Word]:
+    """The same words with each spoken number as one word of its figures.
+
+    Figures said one by one stay apart; "double" and "triple" repeat the next one. A hundred or a
+    thousand multiplies the figures just before it.
+    """
+    found: list[Word] = []
+    at = 0
+    while at < len(words):
+        word = words[at]
+        if word.kind == "times":
+            at = _repeat(words, at, found)
+        elif word.kind in ("tens", "teen", "figure") and (size := _number(words, at, found)):
+            at += size
+        elif word.kind in ("hundred", "thousand"):
+            found.append(Word(word.said, "unknown"))  # of nothing that was heard
+            at += 1
+        else:
+            found.append(word)
+            at += 1
+    return found
+
+
+def _repeat(words: Sequence[Word], at: int, found: list[Word]) -> int:
+    """ "Double four": the next single character as often as was said."""
+    after = words[at + 1] if at + 1 < len(words) else None
+    if after is None or after.kind not in ("figure", "letter", "choice"):
+        found.append(Word(words[at].said, "unknown"))
+        return at + 1
+    times = int(words[at].options[0])
+    said = f"{words[at].said} {after.said}"
+    found += [Word(said, after.kind, after.options, after.slip)] * times
+    return at + 2
+
+
+def _number(words: Sequence[Word], at: int, found: list[Word]) -> int:
+    """Append the number that begins here; how many words it took, 0 for a figure on its own."""
+    digits, size = _head(words, at)
+    kinds = [word.kind for word in words[at : at + size + 1]]
+    if len(kinds) <= size or kinds[size] not in ("hundred", "thousand"):
+        if words[at].kind == "figure":
+            return 0
+        found.append(_as_number(words, at, size, digits))
+        return size
+    total, value = 0, int(digits)
+    end = at + size
+    while end < len(words) and words[end].kind in ("hundred", "thousand"):
+        if words[end].kind == "hundred":
+            value *= 100
+            end += 1
+            tail, took = _tail(words, end)
+            value, end = value + tail, end + took
+        if end < len(words) and words[end].kind == "thousand":
+            total, value = total + value * 1000, 0
+            end += 1
+            value, took = _tail(words, end)
+            end += took
+    found.append(_as_number(words, at, end - at, str(total + value)))
+    return end - at
+
+
+def _as_number(words: Sequence[Word], at: int, size: int, digits: str) -> Word:
+    said = " ".join(word.said for word in words[at : at + size])
+    return Word(said, "number", (digits,), any(word.slip for word in words[at : at + size]))
+
+
+def _head(words: Sequence[Word], at: int) -> tuple[str, int]:
+    """Figures said one by one, or a number below a hundred; with how many words."""
+    word = words[at]
+    if word.kind == "teen":
+        return word.options[0], 1
+    if word.kind == "tens":
+        unit = words[at + 1] if at + 1 < len(words) else None
+        if unit is not None and unit.kind == "figure" and unit.options[0] != "0":
+            return word.options[0][0] + unit.options[0], 2
+        return word.options[0], 1
+    size = 0
+    while size < 6 and at + size < len(words) and words[at + size].kind == "figure":
+        size += 1
+    # Nobody multiplies a longer run, and looking no further keeps the time linear.
+    return "".join(word.options[0] for word in words[at : at + size]), size
+
+
+def _tail(words: Sequence[Word], at: int) -> tuple[int, int]:
+    """What is added after a hundred or a thousand; several figures one by one are not."""
+    skip = 1 if at < len(words) and words[at].kind == "and" else 0
+    start = at + skip
+    if start >= len(words) or words[start].kind not in ("tens", "teen", "figure"):
+        return 0, 0
+    digits, size = _head(words, start)
+    if words[start].kind == "figure" and size > 1:
+        return 0, 0
+    return int(digits), skip + size

@@ -1,0 +1,132 @@
+"""Taking a spoken line apart: which phrase of the tables, or which typed characters, come next."""
+
+import re
+import unicodedata
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final, Literal, TypeAlias
+
+from plotter.errors import FormatError
+from plotter.voice.tables import Kind, Language
+
+__all__ = ["LONGEST", "Word", "split_words"]
+
+# A reading in degrees, minutes and seconds, said twice in the longest words, has 600 characters.
+LONGEST: Final = 1_000
+_TOKEN: Final = re.compile(r"[^\W_]+(?:['’][^\W\d_]+)*(?:\.\d[^\W_]*)*|[^\w\s]|_")
+_HYPHENS: Final = str.maketrans("‐‑‒–—−", "------")
+_ORDINAL: Final = re.compile(r"\d+(?:st|nd|rd|th)", re.IGNORECASE)
+_MARKS: Final = {"°": "°", "'": "'", "’": "'", "′": "'", '"': '"', "”": '"', "″": '"'}
+
+Part: TypeAlias = Literal["typed", "number", "unknown"] | Kind
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """A word or a phrase as said, with what it stands for.
+
+    Parameters
+    ----------
+    said : str
+        As it came.
+    kind : Part
+        A kind of the tables; ``typed`` for characters as they are; ``number`` for the figures of
+        a number that was said as a whole; ``unknown``.
+    options : tuple of str
+        The characters it can stand for.
+    slip : bool
+        Whether it is a likely mishearing of a proper word.
+    """
+
+    said: str
+    kind: Part
+    options: tuple[str, ...] = ("",)
+    slip: bool = False
+
+
+def split_words(text: str, words: Language) -> list[Word]:
+    """Words of a line in order; the longest phrase that fits is taken first.
+
+    Raises
+    ------
+    FormatError
+        If the line is too long to be a position.
+    """
+    if len(text) > LONGEST:
+        raise FormatError(
+            f"{text[:40]!r}... is {len(text)} characters long, too long for a spoken position: "
+            "give the position alone",
+            text,
+        )
+    plain = unicodedata.normalize("NFKC", text).translate(_HYPHENS)
+    tokens = _without_joining_hyphens(list(_TOKEN.finditer(plain)), plain)
+    shouted = plain.upper() == plain
+    found: list[Word] = []
+    at = 0
+    while at < len(tokens):
+        size = _longest_phrase(tokens, at, words)
+        if size:
+            meaning = words.phrases[_key(tokens[at : at + size])]
+            said = plain[tokens[at].start() : tokens[at + size - 1].end()]
+            found.append(Word(said, meaning.kind, meaning.options, meaning.slip))
+            at += size
+            continue
+        before = tokens[at - 1][0] if at else ""
+        after = tokens[at + 1][0] if at + 1 < len(tokens) else ""
+        found.append(_typed(tokens[at][0], before, after, words, shouted=shouted))
+        at += 1
+    return found
+
+
+def _without_joining_hyphens(tokens: list[re.Match[str]], text: str) -> list[re.Match[str]]:
+    """Drop the hyphen of "forty-five"; keep those that stand beside figures or alone."""
+    kept: list[re.Match[str]] = []
+    for token in tokens:
+        if token[0] == "-":
+            left = text[token.start() - 1 : token.start()]
+            right = text[token.end() : token.end() + 1]
+            if left.isalpha() and right.isalpha():
+                continue
+        kept.append(token)
+    return kept
+
+
+def _key(tokens: Sequence[re.Match[str]]) -> tuple[str, ...]:
+    return tuple(token[0].lower().replace("’", "'") for token in tokens)
+
+
+def _longest_phrase(tokens: list[re.Match[str]], at: int, words: Language) -> int:
+    """How many of the next tokens make the longest phrase, 0 where none does."""
+    for size in range(min(words.longest, len(tokens) - at), 0, -1):
+        if _key(tokens[at : at + size]) in words.phrases:
+            return size
+    return 0
+
+
+def _typed(token: str, before: str, after: str, words: Language, *, shouted: bool) -> Word:
+    """A token that is in no table: characters that somebody typed, a mark, or an unknown word."""
+    if token in _MARKS:
+        return Word(token, "mark", (_MARKS[token],))
+    if token in "+/":
+        return Word(token, "mark", (token,))
+    if token == "-":
+        beside = after[:1].isdigit()
+        joins = beside and before[-1:].isalnum()
+        return Word(token, "mark", ("-" if joins else "minus",)) if beside else Word(token, "pause")
+    if not token[0].isalnum():
+        return Word(token, "pause" if token in ",;:.!?()[]" else "unknown")
+    if not token.isascii():
+        return Word(token, "unknown")
+    if any(character.isdigit() for character in token):
+        if _ORDINAL.fullmatch(token):
+            return Word(token, "unknown")
+        return Word(token, "figure" if len(token) == 1 else "typed", (token,))
+    if len(token) == 1:
+        return Word(token, "letter", (token.upper(),))
+    lower = token.lower()
+    capitals = token.isupper() and not shouted
+    if len(token) <= 3 and token.isalpha() and (capitals or lower not in words.short_words):
+        # "DQ" as it stands on the map, or "td" as it was typed; three letters only in capitals.
+        if len(token) == 2 or capitals:
+            return Word(token, "typed", (token.upper(),))
+    return Word(token, "unknown")
