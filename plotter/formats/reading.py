@@ -1,6 +1,7 @@
 """Reading a text of unknown format: every meaning it admits, or what is wrong or missing."""
 
 from plotter.errors import FormatError
+from plotter.formats.on_datum import shifted, split_datum
 from plotter.formats.registry import FORMATS
 from plotter.formats.result import Reading
 from plotter.formats.zones import inside
@@ -48,11 +49,13 @@ def reading(text: str, area: Area | None = None) -> tuple[Reading, ...]:
             "position alone",
             text,
         )
+    plain, datum = split_datum(plain)
     found: list[Reading] = []
     wrong: list[str] = []
     for each in FORMATS.values():
         try:
-            found += each.readings(plain, area)
+            meanings = each.readings(plain, area)
+            found += [shifted(one, datum, text) for one in meanings] if datum else meanings
         except FormatError as error:
             wrong.append(str(error))
     if found:

@@ -2,7 +2,20 @@
 
 from typing import Final
 
-from plotter.formats import gars, geohash, georef, latlon, maidenhead, mgrs, olc, utm
+from plotter.formats import (
+    epsg,
+    gars,
+    geohash,
+    georef,
+    latlon,
+    lettered,
+    maidenhead,
+    mga,
+    mgrs,
+    national,
+    olc,
+    utm,
+)
 from plotter.formats.protocol import Format
 
 __all__ = ["FORMATS"]
@@ -19,5 +32,9 @@ FORMATS: Final[dict[str, Format]] = {
         georef.FORMAT,
         olc.FORMAT,
         geohash.FORMAT,
+        *lettered.FORMATS,
+        *national.FORMATS,
+        mga.FORMAT,
+        epsg.FORMAT,
     )
 }

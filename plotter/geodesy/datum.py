@@ -26,6 +26,7 @@ __all__ = [
     "WGS84_EPSG",
     "DatumShift",
     "Operation",
+    "check_geographic",
     "operation_from",
     "operation_to",
     "reference_system",
@@ -148,7 +149,7 @@ def to_wgs84(lat_deg: float, lon_deg: float, datum: str | int) -> DatumShift:
             "of a geographic system",
             str(datum),
         )
-    _check_geographic(code)
+    check_geographic(code)
     found = operation_from(code, place.lon_deg, place.lat_deg)
     lat, lon = found.to_wgs84([place.lon_deg], [place.lat_deg])
     return DatumShift(Position(float(lat[0]), float(lon[0])), found.accuracy_m, found.name)
@@ -269,7 +270,8 @@ def _name(description: str, crs: "CRS") -> str:
     return " + ".join(part for part in parts if not part.startswith("Null geographic offset"))
 
 
-def _check_geographic(epsg: int) -> None:
+def check_geographic(epsg: int) -> None:
+    """Reject a code that is not latitude and longitude in degrees from Greenwich."""
     crs = reference_system(epsg)
     meridian = crs.prime_meridian
     if (
