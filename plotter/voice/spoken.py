@@ -19,8 +19,13 @@ __all__ = ["spoken_reading"]
 
 _MOST_SPANS: Final = 8
 _LABELS: Final = re.compile(r"\b(?:latitude|longitude|easting|northing|zone|utm|ups|mgrs)\b")
-_UTM: Final = re.compile(
-    r"(?P<head>\d{1,2} ?(?:[A-Z]|(?:[A-Z] )?(?:north|south))) ?(?P<east>\d{6})(?P<north>\d{7})"
+# Zone and band, or a polar letter, and all the figures in one run.
+_RUN: Final = re.compile(
+    r"(?:(?:zone )?(?P<zone>\d{1,2}) ?(?P<band>[A-Z]?)|(?P<polar>[ABYZ])) ?(?P<side>north|south|) ?"
+    r"(?P<figures>\d{13,14})"
+)
+_ZONE_LAST: Final = re.compile(
+    r"(?P<grid>(?:easting )?\d+ (?:northing )?\d+) (?:zone )?(?P<zone>\d{1,2} ?[A-Z]?)"
 )
 
 
@@ -194,7 +199,8 @@ def _one(text: str, words: Sequence["Word"], area: Area | None, *, opened: bool)
 
 
 def _meanings(heard: "Heard", area: Area | None, *, opened: bool) -> list[Reading]:
-    if not any(character.isdigit() for character in heard.text):
+    # Letters alone may be a name, as Hotel Lima: only with the name of a format they are more.
+    if not any(character.isdigit() or character.islower() for character in heard.text):
         raise FormatError(f"no figures in {heard.said[:80]!r}: ask for the figures", heard.said)
     if heard.unknown and not opened and not re.search(r"[A-Za-z°.]", heard.text):
         # "Hill 4812" is a name with a number, not a reference.
@@ -207,10 +213,15 @@ def _meanings(heard: "Heard", area: Area | None, *, opened: bool) -> list[Readin
     for written, why in _variants(heard.text):
         found, failed = _read(written, area, spoken=True)
         if failed is None:
-            left = (f"left out {' '.join(heard.unknown)!r}",) if heard.unknown else ()
-            return _with((*left, *heard.assumed, *why), found)
+            return _with((_meant(heard), *heard.assumed, *why), found)
         error = error or failed
     raise FormatError(f"heard {heard.text!r} in {heard.said[:120]!r}: {error}", heard.said)
+
+
+def _meant(heard: "Heard") -> str:
+    """What a line was taken to mean, and every word of it that was left out."""
+    dropped = ", ".join(repr(word) for word in heard.dropped)
+    return f"the words mean {heard.text!r}" + (f", leaving out {dropped}" if dropped else "")
 
 
 def _variants(text: str) -> Iterator[tuple[str, tuple[str, ...]]]:
@@ -225,13 +236,17 @@ def _variants(text: str) -> Iterator[tuple[str, tuple[str, ...]]]:
     if "-" in bare:
         bare = " ".join(bare.replace("-", " ").split())
         yield bare, ()
+    if match := _ZONE_LAST.fullmatch(text):
+        yield f"{match['zone']} {match['grid']}", ("the zone was said last",)
     together = re.sub(r"(?<=\d) (?=\d)", "", bare)
-    if match := _UTM.fullmatch(together):
-        head = re.sub(r"(?<=\d)(?=[A-Za-z])", " ", match["head"])
-        yield (
-            f"{head} {match['east']} {match['north']}",
-            ("six figures of easting, then seven of northing: the gap was not heard",),
-        )
+    if match := _RUN.fullmatch(together):
+        east = 7 if match["polar"] else 6
+        if len(match["figures"]) == east + 7:
+            head = f"{match['zone'] or ''}{match['band'] or match['polar'] or ''} {match['side']}"
+            yield (
+                f"{head} {match['figures'][:east]} {match['figures'][east:]}",
+                (f"easting of {east} figures, northing of 7: the gap between them was not heard",),
+            )
     tight = bare.replace(" ", "")
-    if tight.isalnum() and tight != bare:
+    if tight.replace("+", "").isalnum() and tight != bare:
         yield tight, ()

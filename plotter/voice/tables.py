@@ -55,6 +55,8 @@ class Language:
         Words of two or three letters that are words, not letters that somebody typed.
     letters_to_say, figures_to_say, figures_of_the_itu, marks_to_say : mapping of str to str
         What to say for a character.
+    points : tuple of (str, str)
+        The 32 points of the compass from north, by name and by letters.
     """
 
     name: str
@@ -65,6 +67,7 @@ class Language:
     figures_to_say: Mapping[str, str]
     figures_of_the_itu: Mapping[str, str]
     marks_to_say: Mapping[str, str]
+    points: tuple[tuple[str, str], ...]
 
 
 def spelled(phrase: str) -> tuple[str, ...]:
@@ -103,10 +106,7 @@ def language(name: str = "english") -> Language:
         if phrases.setdefault(key, meaning) != meaning:
             raise FormatError(f"{phrase!r} has two meanings in the words of {name!r}", phrase)
     first = {letter: words[0] for letter, words in table["letters"].items()}
-    marks = {
-        "-" if mark == "minus" else mark: words[0]
-        for mark, words in [*table["marks"].items(), *table["directions"].items()]
-    }
+    marks = {mark: words[0] for mark, words in (table["marks"] | table["directions"]).items()}
     return Language(
         name,
         MappingProxyType(phrases),
@@ -116,6 +116,7 @@ def language(name: str = "english") -> Language:
         MappingProxyType(dict(table["figures_to_say"])),
         MappingProxyType(dict(table["figures_of_the_itu"])),
         MappingProxyType(marks),
+        tuple((name, letters) for name, letters in table["points_of_the_compass"]),
     )
 
 

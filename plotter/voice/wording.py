@@ -109,6 +109,8 @@ def _typed(token: str, before: str, after: str, words: Language, *, shouted: boo
         return Word(token, "mark", (_MARKS[token],))
     if token in "+/":
         return Word(token, "mark", (token,))
+    if token == ":" and before[-1:].isdigit() and after[:1].isdigit():
+        return Word(token, "mark", (token,))
     if token == "-":
         beside = after[:1].isdigit()
         joins = beside and before[-1:].isalnum()
@@ -123,10 +125,8 @@ def _typed(token: str, before: str, after: str, words: Language, *, shouted: boo
         return Word(token, "figure" if len(token) == 1 else "typed", (token,))
     if len(token) == 1:
         return Word(token, "letter", (token.upper(),))
-    lower = token.lower()
+    # "DQ" as it stands on the map, "td" as it was typed, "NZTM" for what it is: not words.
     capitals = token.isupper() and not shouted
-    if len(token) <= 3 and token.isalpha() and (capitals or lower not in words.short_words):
-        # "DQ" as it stands on the map, or "td" as it was typed; three letters only in capitals.
-        if len(token) == 2 or capitals:
-            return Word(token, "typed", (token.upper(),))
+    if capitals or (len(token) == 2 and token.lower() not in words.short_words):
+        return Word(token, "typed", (token.upper(),))
     return Word(token, "unknown")
