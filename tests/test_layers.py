@@ -15,6 +15,7 @@ ROOMS = [
     {"units"},
     {"geodesy"},
     {"formats"},
+    {"voice"},
     {"fix"},
     {"log"},
     {"exchange"},

@@ -17,6 +17,7 @@ __all__ = ["main"]
 
 _COMMANDS: Final = {
     "convert": "Read a position and write it in every format.",
+    "readback": "The words to read a position back with, a check, and a short form.",
     "between": "Distance and bearings from one position to another.",
     "north": "Declination and grid convergence at a position.",
     "fix": "Compute fixes from the bearings in a report file.",

@@ -4,9 +4,10 @@ import click
 
 from plotter.cli.options import AREA, as_json, say, text_argument
 from plotter.cli.words import reading_lines, size_words
-from plotter.formats.reading import in_all_formats_of, reading
+from plotter.formats.reading import in_all_formats_of
 from plotter.formats.result import Reading
 from plotter.geodesy.position import Area
+from plotter.voice.spoken import spoken_reading
 
 __all__ = ["command", "reading_data"]
 
@@ -21,7 +22,7 @@ def command(text: tuple[str, ...], area: Area | None, *, json_output: bool) -> N
     TEXT is degrees in any notation, UTM, UPS, MGRS or USNG, or a Maidenhead locator.
     """
     given = text_argument(text)
-    found = reading(given, area)
+    found = spoken_reading(given, area)
     if json_output:
         as_json({"input": given, "readings": [reading_data(each) for each in found]})
         return

@@ -4,8 +4,8 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from plotter.errors import FormatError
-from plotter.formats.reading import reading
 from plotter.geodesy.position import Area, Position, Square
+from plotter.voice.spoken import spoken_reading
 
 __all__ = ["Gazetteer", "Origin", "key_of"]
 
@@ -122,7 +122,7 @@ class Gazetteer:
         if key in self.sightings:
             return self.own_place(where, order)
         try:
-            found = reading(where, self.area)
+            found = spoken_reading(where, self.area)
         except FormatError as error:
             names = ", ".join(sorted(name for name, _ in self.places.values())) or "none so far"
             raise FormatError(

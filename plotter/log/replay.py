@@ -2,6 +2,7 @@
 
 import datetime as dt
 import math
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -9,14 +10,14 @@ from typing import Final
 
 from plotter.errors import FormatError
 from plotter.fix.evidence import default_sigma_deg
-from plotter.formats.reading import reading
 from plotter.formats.result import Reading
 from plotter.formats.zones import inside
-from plotter.geodesy.geodesic import destination, geodesic, normal_bearing_deg
+from plotter.geodesy.geodesic import geodesic, normal_bearing_deg
 from plotter.geodesy.grid import convergence_deg
 from plotter.geodesy.magnetic import declination
-from plotter.geodesy.position import Area, Position, Square
-from plotter.log.gazetteer import Gazetteer, Origin, key_of
+from plotter.geodesy.position import Area, Position
+from plotter.log.gazetteer import Gazetteer, key_of
+from plotter.log.relative import halfway_square, sector
 from plotter.log.report import (
     BearingReport,
     NoteReport,
@@ -30,6 +31,7 @@ from plotter.log.words import (
     AreaWords,
     BearingWords,
     Direction,
+    HalfwayWords,
     IncidentWords,
     NoteWords,
     OffsetWords,
@@ -38,14 +40,14 @@ from plotter.log.words import (
     Words,
     words_of,
 )
+from plotter.voice.spoken import spoken_reading
 
 __all__ = ["TOP_SPEED_M_PER_S", "replay"]
 
 # Faster than this between two reports, a position is asked for again: assumed, a vehicle on a
 # clear road at 144 km/h.
 TOP_SPEED_M_PER_S: Final = 40.0
-# A bearing said in whole degrees is not better than this on either side.
-_LEAST_DIRECTION_ERROR_DEG: Final = 0.5
+_WHEREABOUTS: Final = (PositionWords, OffsetWords, HalfwayWords)
 
 
 @dataclass(slots=True)
@@ -99,7 +101,7 @@ def replay(
     # one serves an earlier line. Then whereabouts, then bearings, which may start from any of them.
     title = _area_and_title(draft, parsed, title)
     stations = {key_of(line.sender) for _, line, words in parsed if _from_sender(line, words)}
-    for kinds in ((PlaceWords,), (PositionWords, OffsetWords), (BearingWords,), (NoteWords,)):
+    for kinds in ((PlaceWords,), _WHEREABOUTS, (BearingWords,), (NoteWords,)):
         for order, line, words in parsed:
             if isinstance(words, kinds):
                 try:
@@ -119,7 +121,7 @@ def replay(
 def _from_sender(line: Said, words: Words) -> bool:
     """Whether the line says where its own sender is."""
     own = not line.subject or key_of(line.subject) == key_of(line.sender)
-    return own and isinstance(words, PositionWords | OffsetWords)
+    return own and isinstance(words, _WHEREABOUTS)
 
 
 def _area_and_title(draft: _Draft, parsed: list[tuple[int, Said, Words]], title: str) -> str:
@@ -129,7 +131,7 @@ def _area_and_title(draft: _Draft, parsed: list[tuple[int, Said, Words]], title:
             draft.notes.append(NoteReport(line))
         elif isinstance(words, AreaWords):
             try:
-                centre = reading(words.where, draft.gazetteer.area)[0].square.centre
+                centre = spoken_reading(words.where, draft.gazetteer.area)[0].square.centre
             except FormatError as error:
                 draft.unread.append(UnreadReport(line, str(error)))
                 continue
@@ -157,7 +159,7 @@ def _take(
         report = _position(draft.gazetteer, order, line, PositionWords(words.where), "place", date)
         draft.gazetteer.add_place(report.name, report.reading.square)
         draft.positions.append(report)
-    elif isinstance(words, PositionWords | OffsetWords):
+    elif isinstance(words, _WHEREABOUTS):
         name = line.subject or line.sender
         role: Role = "station" if key_of(name) in stations else "subject"
         report = _position(draft.gazetteer, order, line, words, role, date)
@@ -171,13 +173,15 @@ def _position(
     gazetteer: Gazetteer,
     order: int,
     line: Said,
-    words: PositionWords | OffsetWords,
+    words: PositionWords | OffsetWords | HalfwayWords,
     role: Role,
     date: dt.date | None,
 ) -> PositionReport:
     name = line.subject or line.sender
     if isinstance(words, OffsetWords):
         found, questions = _offset_readings(gazetteer, order, line, words, date)
+    elif isinstance(words, HalfwayWords):
+        found, questions = _halfway_reading(gazetteer, order, words)
     else:
         found, questions = _named_or_read(gazetteer, words.where)
     questions += tuple(f"Assumed {why}: read it back." for why in found[0].assumed)
@@ -194,7 +198,7 @@ def _named_or_read(gazetteer: Gazetteer, where: str) -> tuple[tuple[Reading, ...
         name, square = gazetteer.places[key]
         del name
         return (Reading("place", square),), ()
-    return reading(where, gazetteer.area), ()
+    return spoken_reading(where, gazetteer.area), ()
 
 
 def _fits(found: Reading, area: Area | None) -> bool:
@@ -240,10 +244,14 @@ def _offset_readings(
 ) -> tuple[tuple[Reading, ...], tuple[str, ...]]:
     origin = gazetteer.find(words.where, order)
     bearing_true, other, questions = _true_bearing(words.direction, origin.position, line, date)
+    point: tuple[str, ...] = ()
+    if words.point:
+        half_deg = words.direction.unit_deg / 2
+        point = (f"{words.point} from {words.direction.north} north, give or take {half_deg:g}°",)
     found = [
-        Reading("offset", _sector(origin, words, direction), why)
+        Reading("offset", sector(origin, words, direction), why)
         for direction, why in (
-            (bearing_true, ("true north",) if other is not None else ()),
+            (bearing_true, ("true north",) if other is not None else point),
             (other, ("magnetic north",)),
         )
         if direction is not None
@@ -251,25 +259,24 @@ def _offset_readings(
     return tuple(found), origin.questions + questions
 
 
-def _sector(origin: Origin, words: OffsetWords, bearing_true_deg: float) -> Square:
-    """Ground that a spoken distance and direction leave open, with that of the origin added."""
-    half_m = words.unit_m / 2 + origin.size_m / 2
-    half_deg = max(words.direction.unit_deg / 2, _LEAST_DIRECTION_ERROR_DEG)
-    half_deg += math.degrees(math.atan2(origin.size_m / 2, max(words.distance_m, 1.0)))
-    near = max(words.distance_m - half_m, 0.0)
-    far = words.distance_m + half_m
-    across = 2 * words.distance_m * math.sin(math.radians(min(half_deg, 90.0)))
-    corners = tuple(
-        destination(origin.position, bearing_true_deg + turn, distance)
-        for turn, distance in (
-            (-half_deg, near),
-            (half_deg, near),
-            (half_deg, far),
-            (-half_deg, far),
-        )
+def _halfway_reading(
+    gazetteer: Gazetteer, order: int, words: HalfwayWords
+) -> tuple[tuple[Reading, ...], tuple[str, ...]]:
+    """The middle between two places; either name may hold an "and" of its own."""
+    error: FormatError | None = None
+    for match in re.finditer(r"\s+and\s+", words.ends, re.IGNORECASE):
+        try:
+            first = gazetteer.find(words.ends[: match.start()], order)
+            second = gazetteer.find(words.ends[match.end() :], order)
+        except FormatError as caught:
+            error = error or caught
+            continue
+        reading = Reading("offset", halfway_square(first, second))
+        return (reading,), first.questions + second.questions
+    raise error or FormatError(
+        f"{words.ends!r} does not name two places: expected 'between' one place 'and' another",
+        words.ends,
     )
-    centre = destination(origin.position, bearing_true_deg, words.distance_m)
-    return Square(centre, max(far - near, across), corners)
 
 
 def _true_bearing(

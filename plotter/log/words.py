@@ -8,7 +8,11 @@
     note <words>                         nothing to plot
     bearing <figure> [true|magnetic|grid] [± <degrees>] [class A|B|C|compass|loop] [from <where>]
     <length> on <figure> [true|magnetic|grid] from <where>
+    <length> <point of the compass> [true|magnetic|grid] of <where>
+    halfway between <where> and <where>
     [at] <position>
+
+Figures before "from" and "of" may be said in words.
 """
 
 import re
@@ -18,11 +22,14 @@ from typing import Final, TypeAlias
 from plotter.errors import FormatError
 from plotter.log.report import North
 from plotter.units import degrees_from_mils, length_m
+from plotter.voice.figures import in_figures
+from plotter.voice.points import point_degrees
 
 __all__ = [
     "AreaWords",
     "BearingWords",
     "Direction",
+    "HalfwayWords",
     "IncidentWords",
     "NoteWords",
     "OffsetWords",
@@ -56,6 +63,16 @@ _OFFSET: Final = re.compile(
     rf"(?:on|at|bearing|on\s+bearing|on\s+a\s+bearing\s+of)\s+(?P<figure>{_FIGURE})\s*(?P<rest>.*)",
     re.IGNORECASE | re.DOTALL,
 )
+_POINT: Final = re.compile(
+    rf"\s*(?:at\s+)?(?:about\s+)?(?P<length>{_FIGURE})\s*(?P<unit>[a-z]+(?:\s+miles?)?)\s+"
+    r"(?:to\s+the\s+|due\s+)?(?P<point>[a-z][a-z \-]{0,30}?)"
+    r"(?:\s+(?P<north>true|magnetic|mag|grid))?\s+(?:of|from)\s+(?P<where>.+)",
+    re.IGNORECASE | re.DOTALL,
+)
+_HALFWAY: Final = re.compile(
+    r"\s*(?:at\s+)?(?:half[\s-]*way|midway)\s+between\s+(?P<ends>.+)", re.IGNORECASE | re.DOTALL
+)
+_ORIGIN: Final = re.compile(r"\b(?:from|of|around)\b", re.IGNORECASE)
 _AREA: Final = re.compile(
     rf"(?:radius\s+)?(?P<length>{_FIGURE})\s*(?P<unit>[a-z]+(?:\s+miles?)?)\s+(?:around|about|of|from)\s+"
     r"(?P<where>.+)",
@@ -109,12 +126,34 @@ class PlaceWords:
 
 @dataclass(frozen=True, slots=True)
 class OffsetWords:
-    """A length and a direction from somewhere; `unit_m` is one unit of the length's last figure."""
+    """A length and a direction from somewhere.
+
+    Parameters
+    ----------
+    distance_m : float
+        The length.
+    unit_m : float
+        One unit of its last figure; with a point of the compass, of its last figure but zeros.
+    direction : Direction
+        The direction; a point of the compass has the spacing of such points as its unit.
+    where : str
+        From where.
+    point : str
+        The point of the compass as said, empty for figures.
+    """
 
     distance_m: float
     unit_m: float
     direction: Direction
     where: str
+    point: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class HalfwayWords:
+    """In the middle between two places: `ends` holds both and the word between them, as said."""
+
+    ends: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +190,14 @@ class NoteWords:
 
 
 Words: TypeAlias = (
-    PositionWords | PlaceWords | OffsetWords | BearingWords | AreaWords | IncidentWords | NoteWords
+    PositionWords
+    | PlaceWords
+    | OffsetWords
+    | HalfwayWords
+    | BearingWords
+    | AreaWords
+    | IncidentWords
+    | NoteWords
 )
 
 
@@ -189,14 +235,42 @@ def words_of(text: str) -> Words:
     if kind == "incident":
         return IncidentWords(rest)
     if kind == "area":
-        return _area(rest, text)
+        return _area(_figures_first(rest), text)
     if kind == "place":
         return PlaceWords(rest)
     if re.match(r"\s*bearing\b", text, re.IGNORECASE):
         return _bearing(text)
-    if match := _OFFSET.fullmatch(rest):
+    if match := _HALFWAY.fullmatch(rest):
+        return HalfwayWords(match["ends"].strip())
+    figures = _figures_first(rest) if _ORIGIN.search(rest) else rest
+    if match := _OFFSET.fullmatch(figures):
         return _offset(match, text)
+    if (match := _POINT.fullmatch(figures)) and (point := point_degrees(match["point"])):
+        return _offset_to_point(match, *point)
     return PositionWords(rest)
+
+
+def _figures_first(text: str) -> str:
+    """The same text with figures for number words before the words that say from where."""
+    stop = _ORIGIN.search(text)
+    at = stop.start() if stop else len(text)
+    return in_figures(text[:at]) + text[at:]
+
+
+def _offset_to_point(match: re.Match[str], degrees: float, spacing_deg: float) -> OffsetWords:
+    # Who gives a point of the compass estimates: 600 m is one figure, not three.
+    figures = match["length"]
+    whole = figures.partition(".")[0]
+    zeros = len(whole) - len(whole.rstrip("0")) if "." not in figures else 0
+    unit = 10.0 ** (min(zeros, len(whole) - 1) - len(figures.partition(".")[2]))
+    north = _NORTHS[match["north"].lower()] if match["north"] else "true"
+    return OffsetWords(
+        length_m(float(figures), match["unit"]),
+        length_m(unit, match["unit"]),
+        Direction(degrees, spacing_deg, north),
+        match["where"].strip(),
+        match["point"].strip(),
+    )
 
 
 def _area(rest: str, text: str) -> AreaWords:
@@ -222,7 +296,7 @@ def _offset(match: re.Match[str], text: str) -> OffsetWords:
 
 
 def _bearing(text: str) -> BearingWords:
-    match = _BEARING.fullmatch(text.strip())
+    match = _BEARING.fullmatch(_figures_first(text.strip()))
     if match is None:
         raise FormatError(
             f"cannot read {text!r} as a bearing: expected figures and a north, as in 'bearing 245 "

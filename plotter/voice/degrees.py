@@ -85,7 +85,7 @@ def _ways(text: str, *, spoken: bool) -> Iterator[tuple[str, str]]:
         runs = _run_parts(match, 1), _run_parts(match, 2)
         if runs[0] is None or runs[1] is None:
             return
-        first, second = runs
+        first, second = runs[0], runs[1]
     else:
         return
     if bool(first[2]) != bool(second[2]):

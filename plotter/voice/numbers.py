@@ -31,7 +31,7 @@ def join_numbers(words: Sequence[Word]) -> list[Word]:
 
 
 def _repeat(words: Sequence[Word], at: int, found: list[Word]) -> int:
-    """ "Double four": the next single character as often as was said."""
+    """Say the next single character as often as "double" or "triple" tell."""
     after = words[at + 1] if at + 1 < len(words) else None
     if after is None or after.kind not in ("figure", "letter", "choice"):
         found.append(Word(words[at].said, "unknown"))

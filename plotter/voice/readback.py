@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from typing import Final
 
 from plotter.errors import FormatError
-from plotter.formats.reading import reading
 from plotter.formats.result import Reading
 from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Square
@@ -43,6 +42,7 @@ def readback(
     found: Reading | str,
     places: Sequence[tuple[str, Square]] = (),
     *,
+    given: str = "",
     itu_figures: bool = False,
     language_name: str = "english",
 ) -> ReadBack:
@@ -57,6 +57,9 @@ def readback(
         A reading, or a text with exactly one meaning.
     places : sequence of (str, Square)
         Named places.
+    given : str
+        The text that a reading came from, if there is one: it serves where the format cannot write
+        the square again.
     itu_figures : bool
         Say figures as Nadazero, Unaone ... (ITU Radio Regulations, Appendix 14) rather than as
         they are pronounced in aviation (ICAO Annex 10).
@@ -73,9 +76,8 @@ def readback(
     >>> readback("31U DQ 48 11").words
     'tree wun Uniform, Delta Quebec, fower ait, wun wun'
     """
-    given: tuple[str, ...] = ()
     if isinstance(found, str):
-        given = (found,)
+        given = found
         readings = spoken_reading(found, None, language_name)
         if len(readings) > 1:
             meanings = "; ".join(", ".join(each.assumed) for each in readings)
@@ -84,7 +86,7 @@ def readback(
             )
         found = readings[0]
     tables = language(language_name)
-    text = complete_text(found, *given)
+    text = complete_text(found, given)
     if len(text) > SHORT_LENGTH:
         raise FormatError(
             f"{text!r} has {len(text)} characters: a short form has {SHORT_LENGTH} at the most",

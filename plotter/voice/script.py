@@ -33,15 +33,15 @@ def same_square(one: Reading, other: Reading) -> bool:
     )
 
 
-def complete_text(found: Reading, *given: str) -> str:
+def complete_text(found: Reading, given: str = "") -> str:
     """Shortest text that names a reading's square with nothing left to assume.
 
     Parameters
     ----------
     found : Reading
         The reading.
-    *given : str
-        Texts that it came from, which serve where the format cannot write the square again.
+    given : str
+        The text that it came from, which serves where the format cannot write the square again.
 
     Raises
     ------
@@ -60,7 +60,7 @@ def complete_text(found: Reading, *given: str) -> str:
             written = own.write(found.square.centre, finer)
             # Coarse cells of some formats look like words: then the name belongs to them.
             candidates += [written, f"{found.format} {written}"]
-    for text in dict.fromkeys((*candidates, *given)):
+    for text in dict.fromkeys((*candidates, given)):
         try:
             again = reading(text)
         except FormatError:
@@ -70,7 +70,7 @@ def complete_text(found: Reading, *given: str) -> str:
     raise FormatError(
         f"no text in the format {found.format!r} names this square exactly: read back its centre "
         "in another format",
-        given[0] if given else "",
+        given,
     )
 
 
@@ -148,7 +148,7 @@ def spoken_groups(
     said: list[str] = []
     for group in groups:
         if _is_label(group, words):
-            said.append(group.lower())
+            said.append(words.marks_to_say[group.lower()])
         elif format_name == "latlon":
             said.append(" ".join(_angle_words(group, words, figures)))
         else:
@@ -158,7 +158,9 @@ def spoken_groups(
 
 def _is_label(token: str, words: Language) -> bool:
     meaning = words.phrases.get((token.lower(),))
-    return meaning is not None and (meaning.kind == "label" or token in ("north", "south"))
+    return meaning is not None and (
+        meaning.kind == "label" or (meaning.kind == "direction" and len(token) > 1)
+    )
 
 
 def _angle_words(group: str, words: Language, figures: dict[str, str]) -> Iterator[str]:

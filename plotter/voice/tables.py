@@ -106,7 +106,8 @@ def language(name: str = "english") -> Language:
         if phrases.setdefault(key, meaning) != meaning:
             raise FormatError(f"{phrase!r} has two meanings in the words of {name!r}", phrase)
     first = {letter: words[0] for letter, words in table["letters"].items()}
-    marks = {mark: words[0] for mark, words in (table["marks"] | table["directions"]).items()}
+    said = table["marks"] | table["directions"] | table["labels"]
+    marks = {mark: words[0] for mark, words in said.items()}
     return Language(
         name,
         MappingProxyType(phrases),
