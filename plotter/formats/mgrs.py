@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Sequence
+from functools import cache
 from typing import Final
 
 import numpy as np
@@ -24,7 +25,7 @@ from plotter.formats.protocol import Format, Texts
 from plotter.formats.result import Reading, Squares
 from plotter.formats.squares import clip, square_from_outline
 from plotter.formats.zones import BANDS, area_probes, check_zone, ground_of, inside
-from plotter.geodesy.arrays import BoolArray, FloatArray
+from plotter.geodesy.arrays import BoolArray, FloatArray, as_float
 from plotter.geodesy.grid import (
     UPS_NORTH,
     UPS_SOUTH,
@@ -163,13 +164,15 @@ def _zone_square(zone: int, band: str, column: str, row: str, figures: str, text
     meridian = 6.0 * zone - 183.0
     east = (lon - meridian + 180.0) % 360.0 - 180.0
     outline = list(zip(lat[1:].tolist(), east[1:].tolist(), strict=True))
+    west, limit = ground.west_deg - meridian, ground.east_deg - meridian
     for keep in (
         lambda p: p[0] - ground.south_deg,
         lambda p: ground.north_deg - p[0],
-        lambda p: p[1] - (ground.west_deg - meridian),
-        lambda p: (ground.east_deg - meridian) - p[1],
+        lambda p: p[1] - west,
+        lambda p: limit - p[1],
     ):
-        outline = clip(outline, keep)
+        if any(keep(point) < 0 for point in outline):
+            outline = clip(outline, keep)
     if len(outline) < 3:
         raise FormatError(
             f"square {column}{row} of {text!r} does not lie in zone {zone}{band}: ask for the zone "
@@ -193,12 +196,16 @@ def _zone_square(zone: int, band: str, column: str, row: str, figures: str, text
 
 def _ring(easting: float, northing: float, side: float) -> FloatArray:
     """Middle, then the outline, in steps fine enough for a large square's curved edges; (n, 2)."""
-    n = 8 if side >= 10_000.0 else 1
+    return as_float((easting, northing)) + side * _unit_ring(8 if side >= 10_000.0 else 1)
+
+
+@cache
+def _unit_ring(n: int) -> FloatArray:
     steps = np.linspace(0.0, 1.0, n + 1)[:-1]
     zero, one = np.zeros(n), np.ones(n)
     x = np.concatenate([[0.5], steps, one, 1 - steps, zero])
     y = np.concatenate([[0.5], zero, steps, one, 1 - steps])
-    return np.column_stack([easting + x * side, northing + y * side])
+    return np.column_stack([x, y])
 
 
 def _polar_square(match: re.Match[str], text: str) -> Square:

@@ -1,6 +1,7 @@
 """The transverse Mercator projection by Krüger's series: the arithmetic under UTM."""
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -134,6 +135,13 @@ def _complex_series(
     return re * this_re - im * this_im, re * this_im + im * this_re
 
 
+@cache
+def _origin_y_m(lat0_deg: float, ellipsoid: Ellipsoid) -> float:
+    """Meridian length from the equator to a grid's origin, metres."""
+    _, y, _, _ = plane_from_sphere(as_float([lat0_deg]), as_float([0.0]), ellipsoid)
+    return float(y[0])
+
+
 @dataclass(frozen=True, slots=True)
 class TransverseMercator:
     """One transverse Mercator grid by its defining parameters.
@@ -164,10 +172,6 @@ class TransverseMercator:
     lat0_deg: float = 0.0
     ellipsoid: Ellipsoid = WGS84
 
-    def _origin_y_m(self) -> float:
-        _, y, _, _ = plane_from_sphere(as_float([self.lat0_deg]), as_float([0.0]), self.ellipsoid)
-        return float(y[0])
-
     def forward(self, lat_deg: ArrayLike, lon_deg: ArrayLike) -> tuple[FloatArray, FloatArray]:
         """Easting and northing in metres of many places; shapes broadcast."""
         lat, lon = np.broadcast_arrays(as_float(lat_deg), as_float(lon_deg))
@@ -175,13 +179,13 @@ class TransverseMercator:
         x, y, _, _ = plane_from_sphere(lat, east, self.ellipsoid)
         return (
             self.false_easting_m + self.k0 * x,
-            self.false_northing_m + self.k0 * (y - self._origin_y_m()),
+            self.false_northing_m + self.k0 * (y - _origin_y_m(self.lat0_deg, self.ellipsoid)),
         )
 
     def inverse(self, easting_m: ArrayLike, northing_m: ArrayLike) -> tuple[FloatArray, FloatArray]:
         """Latitude and longitude ([−180, 180)) of many grid coordinates; shapes broadcast."""
         x = (as_float(easting_m) - self.false_easting_m) / self.k0
-        y = (as_float(northing_m) - self.false_northing_m) / self.k0 + self._origin_y_m()
+        y = (as_float(northing_m) - self.false_northing_m) / self.k0 + _origin_y_m(self.lat0_deg, self.ellipsoid)
         x, y = np.broadcast_arrays(x, y)
         lat, east = sphere_from_plane(x, y, self.ellipsoid)
         return lat, (east + self.lon0_deg + 180.0) % 360.0 - 180.0
