@@ -19,7 +19,8 @@ __all__ = ["command", "reading_data"]
 def command(text: tuple[str, ...], area: Area | None, *, json_output: bool) -> None:
     """Read TEXT as a position: every meaning it admits, written in every format.
 
-    TEXT is degrees in any notation, UTM, UPS, MGRS or USNG, or a Maidenhead locator.
+    TEXT is degrees in any notation, UTM, UPS, MGRS or USNG, a Maidenhead locator, GARS, GEOREF, an
+    Open Location Code, a geohash, a national grid by its name, or EPSG:nnnn with two numbers.
     """
     given = text_argument(text)
     found = spoken_reading(given, area)

@@ -11,6 +11,20 @@ _TITLES = {
     "mgrs": "MGRS",
     "maidenhead": "Maidenhead",
     "ups": "UPS",
+    "gars": "GARS",
+    "georef": "GEOREF",
+    "olc": "Open Location Code",
+    "osgb": "the British grid",
+    "irish": "the Irish grid",
+    "rd": "the Dutch grid RD",
+    "lv95": "the Swiss grid LV95",
+    "lv03": "the Swiss grid LV03",
+    "sweref99tm": "the Swedish grid SWEREF 99 TM",
+    "tm35fin": "the Finnish grid ETRS-TM35FIN",
+    "nztm": "the New Zealand grid NZTM",
+    "itm": "the Irish grid ITM",
+    "mga": "the Australian grid MGA",
+    "epsg": "an EPSG grid",
 }
 
 

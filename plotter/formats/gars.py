@@ -38,7 +38,12 @@ def parse_gars(text: str) -> Square:
     >>> parse_gars("361HN37").centre
     Position(lat_deg=0.041666666666666664, lon_deg=0.041666666666666664)
     """
-    match = _SHAPE.fullmatch("".join(text.split()).upper())
+    return _square(text, text)
+
+
+def _square(said: str, text: str) -> Square:
+    """Square of what follows the name of the format in a text."""
+    match = _SHAPE.fullmatch("".join(said.split()).upper())
     if match is None:
         raise FormatError(
             f"{text!r} is not a GARS reference: expected three figures and two letters, then a "
@@ -114,7 +119,7 @@ def _readings(text: str, _area: Area | None) -> list[Reading]:
             raise FormatError(
                 f"{text!r} may be GARS: write it in capitals, or the word GARS before it", text
             )
-    return [Reading("gars", parse_gars(body))]
+    return [Reading("gars", _square(body, text))]
 
 
 def _write(position: Position, size_m: float) -> str:

@@ -41,7 +41,12 @@ def parse_geohash(text: str) -> Square:
     >>> parse_geohash("s0000").centre
     Position(lat_deg=0.02197265625, lon_deg=0.02197265625)
     """
-    lower = "".join(text.split()).lower()
+    return _square(text, text)
+
+
+def _square(said: str, text: str) -> Square:
+    """Square of what follows the name of the format in a text."""
+    lower = "".join(said.split()).lower()
     wrong = [character for character in lower if character not in _ALPHABET]
     if wrong or not 1 <= len(lower) <= _MOST:
         why = f"{wrong[0]!r} is never used" if wrong else f"it has {len(lower)} characters"
@@ -88,7 +93,7 @@ def _cells(characters: int) -> tuple[int, int]:
 
 def _readings(text: str, _area: Area | None) -> list[Reading]:
     if named := _NAMED.match(text):
-        return [Reading("geohash", parse_geohash(text[named.end() :]))]
+        return [Reading("geohash", _square(text[named.end() :], text))]
     if not _SHAPE.fullmatch(text.lower()):
         return []
     if not _unlike_anything_else(text):

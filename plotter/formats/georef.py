@@ -44,7 +44,12 @@ def parse_georef(text: str) -> Square:
     >>> parse_georef("MKPG1204").centre
     Position(lat_deg=51.075, lon_deg=-1.7916666666666667)
     """
-    match = _SHAPE.fullmatch("".join(text.split()).upper())
+    return _square(text, text)
+
+
+def _square(said: str, text: str) -> Square:
+    """Square of what follows the name of the format in a text."""
+    match = _SHAPE.fullmatch("".join(said.split()).upper())
     if match is None:
         raise FormatError(
             f"{text!r} is not a GEOREF reference: expected four letters and an even number of "
@@ -118,7 +123,7 @@ def _cells(figures: int) -> tuple[int, int]:
 
 def _readings(text: str, _area: Area | None) -> list[Reading]:
     if named := _NAMED.match(text):
-        return [Reading("georef", parse_georef(text[named.end() :]))]
+        return [Reading("georef", _square(text[named.end() :], text))]
     match = _SHAPE.fullmatch(text.upper())
     # A word of four letters is a word, and a name with a number is likely a name.
     if match is None or len(match[5]) < 4:

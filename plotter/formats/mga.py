@@ -8,6 +8,7 @@ from plotter.formats.projected import (
     Box,
     finest_unit,
     grid_reading,
+    on_ground,
     pair_of,
     projected_pair,
     truncated_pair,
@@ -77,9 +78,10 @@ def _covers(position: Position) -> bool:
 
 def _write(position: Position, size_m: float) -> str:
     zone = _zone(position)
-    if not zone:
+    epsg = _DATUMS["2020"][0] + zone
+    if not zone or not on_ground(epsg, position):
         raise FormatError(f"{position} lies outside the Australian grid")
-    pair = projected_pair(_DATUMS["2020"][0] + zone, position)
+    pair = projected_pair(epsg, position)
     return f"MGA2020 zone {zone} {truncated_pair(pair, finest_unit(size_m))}"
 
 

@@ -48,13 +48,18 @@ def parse_olc(code: str) -> Square:
     >>> parse_olc("8FVC2222+22").centre
     Position(lat_deg=47.0000625, lon_deg=8.0000625)
     """
-    upper = code.strip().upper()
-    digits = _digits_of(upper, code)
+    return _square(code, code)
+
+
+def _square(said: str, text: str) -> Square:
+    """Square of what follows the name of the format in a text."""
+    upper = said.strip().upper()
+    digits = _digits_of(upper, text)
     if len(upper.split("+")[0]) != _PLUS_AT:
         raise FormatError(
-            f"{code!r} is a short code: its first characters are missing; give the area of "
+            f"{text!r} is a short code: its first characters are missing; give the area of "
             "operations, or ask for the full code",
-            code,
+            text,
         )
     lat_cell = lon_cell = 0
     for at in range(0, min(len(digits), 10), 2):
@@ -66,9 +71,9 @@ def parse_olc(code: str) -> Square:
     cells = _cells(min(len(digits), _MOST))
     if lat_cell >= cells[0] or lon_cell >= cells[1]:
         raise FormatError(
-            f"{code!r} begins with {digits[:2]}, beyond the pole or 180 degrees: ask for the "
+            f"{text!r} begins with {digits[:2]}, beyond the pole or 180 degrees: ask for the "
             "first characters again",
-            code,
+            text,
         )
     return cell_square(lat_cell, lon_cell, *cells)
 
@@ -90,7 +95,11 @@ def format_olc(position: Position, characters: int = 10) -> str:
     """
     if characters not in _LEVELS:
         raise FormatError(f"a code has 2, 4, 6, 8 or 10 to 15 characters, not {characters!r}")
-    lat_cell, lon_cell = cells_of(position, *_cells(characters))
+    return _code(*cells_of(position, *_cells(characters)), characters)
+
+
+def _code(lat_cell: int, lon_cell: int, characters: int) -> str:
+    """Full code of a cell."""
     digits: list[str] = []
     for _ in range(characters - 10):
         lat_cell, row = divmod(lat_cell, 5)
@@ -157,20 +166,13 @@ def _completions(code: str, near: Position, rows: int, columns: int) -> list[str
     missing = _PLUS_AT - len(upper.partition("+")[0])
     if not missing:
         return [upper]
-    step = _step_deg(missing)
+    lat_cells, lon_cells = _cells(missing)
+    lat_cell, lon_cell = cells_of(near, lat_cells, lon_cells)
     found: dict[str, float] = {}
-    for row in range(-rows, rows + 1):
-        lat = near.lat_deg + row * step
-        if abs(lat) > 90.0:
-            continue
-        for column in range(-columns, columns + 1):
-            cell = Position(lat, near.lon_deg + column * step)
-            prefix = format_olc(cell, missing).replace("+", "")[:missing]
-            full = prefix + upper
-            try:
-                centre = parse_olc(full).centre
-            except FormatError:
-                continue
+    for row in range(max(lat_cell - rows, 0), min(lat_cell + rows + 1, lat_cells)):
+        for column in range(lon_cell - columns, lon_cell + columns + 1):
+            full = _code(row, column % lon_cells, missing)[:missing].replace("+", "") + upper
+            centre = parse_olc(full).centre
             # The specification takes the nearest in latitude and the nearest in longitude.
             east = abs((centre.lon_deg - near.lon_deg + 180.0) % 360.0 - 180.0)
             found[full] = abs(centre.lat_deg - near.lat_deg) + east
@@ -193,7 +195,7 @@ def _readings(text: str, area: Area | None) -> list[Reading]:
             return []
     _digits_of(body, text)
     if len(body.partition("+")[0]) == _PLUS_AT:
-        return [Reading("olc", parse_olc(body))]
+        return [Reading("olc", _square(body, text))]
     return _from_area(body, text, area)
 
 

@@ -25,6 +25,7 @@ __all__ = [
     "grid_pair_readings",
     "grid_reading",
     "near_box",
+    "on_ground",
     "pair_of",
     "projected_pair",
     "truncated_pair",
@@ -34,7 +35,7 @@ __all__ = [
 # Grids are used a little beyond the ground they are registered for, off a coast or over a border.
 _MARGIN_DEG: Final = 0.5
 _NUMBER: Final = r"\d+(?:\.\d+)?"
-_LABEL: Final = r"(?:(?P<{0}>e|x|easting|n|y|northing)\b[\s:=]*)?"
+_LABEL: Final = r"(?:(?P<{0}>e|x|easting|n|y|northing)(?![a-z])[\s:=]*)?"
 _PAIR: Final = re.compile(
     _LABEL.format("la")
     + rf"(?P<a>-?{_NUMBER})\s*m?\s*(?P<ta>[en]\b)?[\s,;/]+"
@@ -97,10 +98,11 @@ def pair_of(body: str, text: str) -> Pair | None:
     match = _PAIR.fullmatch(plain)
     if match is None:
         return None
+    said = [match["la"] or match["ta"], match["lb"] or match["tb"]]
+    if match["la"] and match["ta"]:
+        said[1] = match["ta"]  # "E 155000 N 463000": the letter between belongs to what follows
     # X and Y name different axes in different countries: they say nothing of the order here.
-    labels = [
-        ((match[f"l{side}"] or match[f"t{side}"] or "")[:1].lower()).strip("xy") for side in "ab"
-    ]
+    labels = [(each or "")[:1].lower().strip("xy") for each in said]
     if labels[0] and labels[0] == labels[1]:
         raise FormatError(
             f"both numbers of {text!r} are called {labels[0].upper()}: ask for the other one", text
@@ -198,7 +200,7 @@ def grid_reading(
     operation = operation_from(epsg, float(x[0]), float(y[0]))
     lat, lon = operation.to_wgs84(x, y)
     centre = Position(float(lat[0]), float(lon[0]))
-    if not _ground(epsg).holds(centre, _MARGIN_DEG):
+    if not on_ground(epsg, centre):
         raise FormatError(
             f"{text!r} lies outside {grid_name}: ask for the numbers again, and for the grid", text
         )
@@ -231,6 +233,11 @@ def truncated_pair(pair: tuple[float, float], unit: float, width: int = 6) -> st
 def finest_unit(size: float) -> float:
     """Coarsest decimal unit, 0.001 to 1, that is no larger than a size."""
     return next((unit for unit in (1.0, 0.1, 0.01) if unit <= size), 0.001)
+
+
+def on_ground(epsg: int, place: Position) -> bool:
+    """Whether a grid is used at a place, by its registered ground and a margin."""
+    return _ground(epsg).holds(place, _MARGIN_DEG)
 
 
 def near_box(area: Area | None, box: Box) -> bool:

@@ -11,13 +11,19 @@ from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Area, Position
 
 EIFFEL = Position(48.8582, 2.2945)
+NATIONAL = {
+    "osgb", "irish", "rd", "lv95", "lv03", "sweref99tm", "tm35fin", "nztm", "itm", "mga", "epsg",
+}  # fmt: skip
 
 
 @pytest.mark.parametrize("name", FORMATS)
 def test_each_format_reads_its_own_example(name):
     found = reading(FORMATS[name].example)
     assert [each.format for each in found] == [name]
-    assert found[0].assumed == ()
+    # A grid on a datum of its own says how it came to WGS 84, and assumes nothing else.
+    national = "to WGS 84 by" in " ".join(found[0].assumed)
+    assert len(found[0].assumed) == (1 if national else 0)
+    assert national == (name in NATIONAL)
 
 
 @given(positions)

@@ -21,7 +21,7 @@ GRS80 = Ellipsoid(6378137.0, 298.257222101)
 AIRY = Ellipsoid(6377563.396, 299.3249646)
 INTERNATIONAL = Ellipsoid(6378388.0, 297.0)  # DMA prints e² = 0.006722670022, the same figure
 
-# Rows of other projections: they belong to the national grids, which are not read yet.
+# Rows of other projections: they are checked in tests/formats/test_national.py.
 NATIONAL = r"IOGP oblique|RD New|IOGP LCC|Swiss"
 # Outside what the plotter does, each with its reason.
 OUTSIDE = {
