@@ -20,8 +20,7 @@ _SHAPE: Final = re.compile(rf"[{_ALPHABET}]{{6,{_MOST}}}")
 _UNITS: Final = set("nsewdmhkztf")
 # ITU Radio Regulations, article 19: one or two characters, a figure or more, up to four letters.
 _CALLSIGN: Final = re.compile(r"(?:[a-z]{1,2}|\d[a-z]|[a-z]\d)\d{1,4}[a-z]{1,4}", re.ASCII)
-_LOCATOR: Final = re.compile(r"[A-R]{2}\d\d[A-X]{2}(?:\d\d(?:[A-X]{2})?)?", re.ASCII)
-_OTHER_GRIDS: Final = ("utm", "ups", "mgrs", "usng")
+_OTHER_GRIDS: Final = ("utm", "ups", "mgrs", "usng", "qth")
 
 
 def parse_geohash(text: str) -> Square:
@@ -105,18 +104,17 @@ def _unlike_anything_else(text: str) -> bool:
     """Whether letters and figures are mixed as in no name, angle, time, length or other grid.
 
     A name with a number and a grid reference hold their letters in one piece; a longer piece
-    without a vowel is no name. A locator in capitals is a locator, in lower case it may be either.
+    without a vowel is no name. Without its name it is read as it is written, in small letters:
+    capitals are for locators, grid squares, and letters taken down one by one.
     """
     lower = text.lower()
     letters = [character for character in lower if not character.isdigit()]
     if len(letters) == len(text) or set(letters) <= _UNITS or lower.startswith(_OTHER_GRIDS):
         return False
-    if _CALLSIGN.fullmatch(lower) or text not in (lower, text.upper()):
+    if _CALLSIGN.fullmatch(lower) or text != lower:
         return False
     pieces = sum(not digits for digits, _ in groupby(lower, str.isdigit))
-    if pieces == 1:
-        return len(letters) > 5 and not set(letters) & set("euy")
-    return text == lower or not _LOCATOR.fullmatch(text)
+    return pieces > 1 or (len(letters) > 5 and not set(letters) & set("euy"))
 
 
 def _write(position: Position, size_m: float) -> str:

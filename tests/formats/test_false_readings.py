@@ -22,6 +22,7 @@ PARIS = Area(Position(48.85, 2.29), 30_000)
         "270deg", "045true", "2300hrs", "1530utc", "12h30m", "t12h30", "485230N", "4852n", "n4852",
         "vk2dxz", "VK2DXZ", "g4bcd", "utm31u", "utm33n", "31u448251", "M50", "N11", "R 123",
         "SW19", "SE 10", "grid", "osgb", "epsg", "datum", "the datum", "tokyo",
+        "QTHHF81TN", "qthhf81tn",
         "bridge", "second bridge", "hut6", "echo7", "+22", "22+", "+", "b2",
     ],
 )  # fmt: skip
@@ -70,9 +71,11 @@ def test_other_grids_are_no_geohash_without_its_name(text):
     assert len(formats(text)) == 1
 
 
-def test_capitals_of_a_geohash_are_read():
-    assert formats("U4PRUYDQQVJ") == ["geohash"]
+def test_a_geohash_in_capitals_needs_its_name():
+    assert formats("geohash U4PRUYDQQVJ") == formats("u4pruydqqvj") == ["geohash"]
     assert formats("6gkzwgjz") == ["geohash"]
+    with pytest.raises(FormatError):
+        reading("U4PRUYDQQVJ")
 
 
 def test_a_lettered_square_without_its_grid_needs_an_area_that_holds_it():
