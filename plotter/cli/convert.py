@@ -2,11 +2,11 @@
 
 import click
 
-from plotter.cli.options import AREA, as_json, say, text_argument
-from plotter.cli.words import reading_lines, size_words
+from plotter.cli.options import AREA, as_json, one_position, say, text_argument
+from plotter.cli.words import alternative_lines, length_words, reading_lines
 from plotter.formats.reading import in_all_formats_of
 from plotter.formats.result import Reading
-from plotter.geodesy.position import Area
+from plotter.geodesy.position import Area, Position
 from plotter.voice.spoken import spoken_reading
 
 __all__ = ["command", "reading_data"]
@@ -14,25 +14,85 @@ __all__ = ["command", "reading_data"]
 
 @click.command("convert", context_settings={"ignore_unknown_options": True})
 @click.argument("text", nargs=-1, required=True)
-@click.option("--area", type=AREA, help="Area of operations, to complete what was left unsaid.")
+@click.option(
+    "--area", type=AREA, help="Area of operations: completes, and doubts what is outside."
+)
+@click.option("--last", help="Where the sender was last; needs --area.")
+@click.option("--minutes", type=float, default=0.0, help="Minutes since it was there.")
+@click.option(
+    "--top-speed-kmh", type=float, default=144.0, show_default=True, help="Its top speed."
+)
 @click.option("--json", "json_output", is_flag=True, help="Print JSON.")
-def command(text: tuple[str, ...], area: Area | None, *, json_output: bool) -> None:
+@click.pass_context
+def command(
+    ctx: click.Context,
+    text: tuple[str, ...],
+    area: Area | None,
+    last: str | None,
+    minutes: float,
+    top_speed_kmh: float,
+    *,
+    json_output: bool,
+) -> None:
     """Read TEXT as a position: every meaning it admits, written in every format.
 
     TEXT is degrees in any notation, UTM, UPS, MGRS or USNG, a Maidenhead locator, GARS, GEOREF, an
-    Open Location Code, a geohash, a national grid by its name, or EPSG:nnnn with two numbers.
+    Open Location Code, a geohash, a national grid by its name, or EPSG:nnnn with two numbers. With
+    an area each meaning gets a plausibility, and likely mistakes are ranked.
     """
     given = text_argument(text)
-    found = spoken_reading(given, area)
+    if area is not None:
+        start = one_position(last, area)[0] if last else None
+        ctx.exit(_weighed(given, area, start, minutes, top_speed_kmh, json_output=json_output))
+    found = spoken_reading(given)
     if json_output:
         as_json({"input": given, "readings": [reading_data(each) for each in found]})
         return
-    for each in found:
-        click.echo("\n".join(reading_lines(each)))
+    click.echo("\n".join(line for each in found for line in reading_lines(each)))
     if len(found) > 1:
         say(f"{len(found)} meanings fit: ask the sender which one is meant.")
     elif found[0].assumed:
-        say(f"A {size_words(found[0].square.size_m)} square, with assumptions: read it back.")
+        say(f"A {length_words(found[0].square.size_m)} square, with assumptions: read it back.")
+
+
+def _weighed(
+    given: str,
+    area: Area,
+    last: Position | None,
+    minutes: float,
+    top_speed_kmh: float,
+    *,
+    json_output: bool,
+) -> int:
+    """Show a text with its doubts; the exit status."""
+    from plotter.voice.doubt import Context, weigh  # loaded late: it is needed with an area only
+
+    found = weigh(given, Context(area, last, minutes * 60.0, top_speed_kmh / 3.6))
+    doubts = found.doubt
+    if json_output:
+        as_json(
+            {
+                "input": given,
+                "readings": [
+                    {**reading_data(each), "plausibility": fit}
+                    for each, fit in zip(found.readings, doubts.plausibility, strict=True)
+                ],
+                "alternatives": [each.data() for each in doubts.alternatives],
+                "ask": doubts.ask,
+                "stake": doubts.stake,
+                "error": found.error or None,
+            }
+        )
+    else:
+        for each, fit in zip(found.readings, doubts.plausibility, strict=True):
+            click.echo("\n".join([*reading_lines(each), f"  plausibility        {fit:.2f}"]))
+        if doubts.ask and doubts.alternatives:
+            click.echo("may have meant:")
+            click.echo("\n".join(alternative_lines(doubts.alternatives[:3])))
+        for line in (found.error, doubts.ask, doubts.stake):
+            if line:
+                say(line)
+    return 1 if found.error else 0
 
 
 def reading_data(found: Reading) -> dict[str, object]:

@@ -1,9 +1,15 @@
 """Readings and lengths as lines of text for a terminal."""
 
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
 from plotter.formats.reading import in_all_formats_of
 from plotter.formats.result import Reading
 
-__all__ = ["bearing_words", "length_words", "reading_lines", "size_words"]
+if TYPE_CHECKING:
+    from plotter.voice.doubt import Alternative
+
+__all__ = ["alternative_lines", "bearing_words", "length_words", "reading_lines"]
 
 _TITLES = {
     "latlon": "latitude longitude",
@@ -42,11 +48,6 @@ def length_words(metres: float) -> str:
     return f"{kilometres:.2f} km" if kilometres < 10 else f"{kilometres:.1f} km"
 
 
-def size_words(metres: float) -> str:
-    """Side of a square in words."""
-    return length_words(metres)
-
-
 def bearing_words(bearing_deg: float, north: str) -> str:
     """Bearing with its north, three figures before the point.
 
@@ -62,7 +63,18 @@ def bearing_words(bearing_deg: float, north: str) -> str:
 def reading_lines(found: Reading) -> list[str]:
     """One reading: what it was read as, what it assumes, and the place in every format."""
     title = _TITLES.get(found.format, found.format)
-    lines = [f"read as {title}: a square of {size_words(found.square.size_m)}"]
+    lines = [f"read as {title}: a square of {length_words(found.square.size_m)}"]
     lines += [f"  assumed             {why}" for why in found.assumed]
     lines += [f"  {_TITLES[name]:19} {text}" for name, text in in_all_formats_of(found).items()]
+    return lines
+
+
+def alternative_lines(alternatives: "Sequence[Alternative]") -> list[str]:
+    """What else may have been meant, a line each, with the slip that would explain it."""
+    lines = []
+    for each in alternatives:
+        texts = in_all_formats_of(each.reading)
+        lines.append(
+            f"  {each.probability:4.0%}  {texts['mgrs']:16} {texts['latlon']:24} {each.mistake}"
+        )
     return lines

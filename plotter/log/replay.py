@@ -207,9 +207,11 @@ def _fits(found: Reading, area: Area | None) -> bool:
 
 def _which_of(found: tuple[Reading, ...]) -> str:
     apart = geodesic(found[0].square.centre, found[1].square.centre).distance_m
+    marks = any("words were not said" in why for each in found for why in each.assumed)
+    what = "the words degrees and minutes" if marks else "zone, letters or hemisphere"
     return (
         f"{len(found)} meanings fit, {_length(apart)} apart: ask for the position again, with "
-        "zone, letters or hemisphere."
+        f"{what}."
     )
 
 
@@ -271,7 +273,8 @@ def _halfway_reading(
         except FormatError as caught:
             error = error or caught
             continue
-        reading = Reading("offset", halfway_square(first, second))
+        why = ("halfway give or take a twelfth of the way",)
+        reading = Reading("offset", halfway_square(first, second), why)
         return (reading,), first.questions + second.questions
     raise error or FormatError(
         f"{words.ends!r} does not name two places: expected 'between' one place 'and' another",

@@ -19,7 +19,7 @@ def in_figures(text: str, language_name: str = "english") -> str:
     """
     if len(text) > LONGEST:
         return text
-    words = join_numbers(split_words(text, language(language_name)))
+    words = join_numbers(_zeros(split_words(text, language(language_name))))
     if not any(_is_figures(word) and not word.said.isdigit() for word in words):
         return text
     out = ""
@@ -34,6 +34,18 @@ def in_figures(text: str, language_name: str = "english") -> str:
         single = word.kind == "figure" and after is not None and after.kind == "figure"
         glue = point or (single and not word.slip)
     return out + text[len(text.rstrip()) :]
+
+
+def _zeros(words: list[Word]) -> list[Word]:
+    """An "oh" before a figure is a zero."""
+    found: list[Word] = []
+    for word in reversed(words):
+        zero = word.kind == "choice" and word.options[0] == "0"
+        if zero and found and found[-1].kind == "figure":
+            found.append(Word(word.said, "figure", ("0",)))
+        else:
+            found.append(word)
+    return found[::-1]
 
 
 def _is_figures(word: Word) -> bool:

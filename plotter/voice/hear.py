@@ -12,7 +12,7 @@ from plotter.voice.wording import Word, split_words
 
 __all__ = ["Heard", "hear", "hear_all", "hear_words"]
 
-_MOST_CHOICES: Final = 6
+_MOST_CHOICES: Final = 4
 _STRONG: Final = frozenset({"letter", "figure", "number", "typed", "mark", "direction", "label"})
 _LEFT_OUT: Final = frozenset({"filler", "opener", "ender", "again", "correction", "and", "unknown"})
 _SINGLE: Final = frozenset({"letter", "figure"})
@@ -82,7 +82,14 @@ def hear_words(words: Sequence[Word], text: str) -> tuple[Heard, ...]:
             "again in figures and spelling words",
             text,
         )
-    dropped = tuple(w.said for w in (*before, *(k for k in kept if k.kind in _LEFT_OUT), *after))
+    dropped = tuple(
+        w.said
+        for w in (
+            *(w for w in before if w.kind != "pause"),
+            *(w for w in kept if w.kind in _LEFT_OUT),
+            *(w for w in after if w.kind != "pause"),
+        )
+    )
     unknown = tuple(w.said for w in (*before, *after) if w.kind == "unknown")
     slips = tuple(dict.fromkeys(f"{w.said!r} taken as {w.options[0]}" for w in kept if w.slip))
     found: dict[str, Heard] = {}

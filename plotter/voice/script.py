@@ -104,7 +104,10 @@ def _angle(value_deg: float, unit_deg: float, hemispheres: Hemispheres) -> str |
 
 def groups_of(text: str, format_name: str, words: Language) -> list[list[str]]:
     """Ways to take a text apart into groups to be said with a pause between, the best first."""
-    tokens = plain = text.split()
+    tokens = text.split()
+    if _is_label(two := " ".join(tokens[:2]), words):
+        tokens[:2] = [two]
+    plain = tokens
     if format_name == "mgrs" and (match := _MGRS.fullmatch("".join(tokens))):
         half = len(match[3]) // 2
         best = [match[1], match[2], match[3][:half], match[3][half:]]
@@ -157,10 +160,8 @@ def spoken_groups(
 
 
 def _is_label(token: str, words: Language) -> bool:
-    meaning = words.phrases.get((token.lower(),))
-    return meaning is not None and (
-        meaning.kind == "label" or (meaning.kind == "direction" and len(token) > 1)
-    )
+    """Whether a token is the name of a format or a side, which is said as a word."""
+    return len(token) > 1 and token.lower() in words.marks_to_say
 
 
 def _angle_words(group: str, words: Language, figures: dict[str, str]) -> Iterator[str]:

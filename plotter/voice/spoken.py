@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 __all__ = ["spoken_reading"]
 
-_MOST_SPANS: Final = 8
+_MOST_SPANS: Final = 4
 _LABELS: Final = re.compile(r"\b(?:latitude|longitude|easting|northing|zone|utm|ups|mgrs)\b")
 # Zone and band, or a polar letter, and all the figures in one run.
 _RUN: Final = re.compile(
@@ -212,7 +212,10 @@ def _meanings(heard: "Heard", area: Area | None, *, opened: bool) -> list[Readin
     error: FormatError | None = None
     for written, why in _variants(heard.text):
         found, failed = _read(written, area, spoken=True)
-        if failed is None:
+        if "geohash" not in written:
+            # Nearly any run of characters is one: only where it was said to be.
+            found = [each for each in found if each.format != "geohash"]
+        if found:
             return _with((_meant(heard), *heard.assumed, *why), found)
         error = error or failed
     raise FormatError(f"heard {heard.text!r} in {heard.said[:120]!r}: {error}", heard.said)

@@ -82,8 +82,11 @@ def spelled(phrase: str) -> tuple[str, ...]:
 
 
 def languages() -> tuple[str, ...]:
-    """Names of the languages whose tables are installed."""
-    return tuple(sorted(path.stem for path in _FOLDER.glob("*.json")))
+    """Names of the languages whose tables are installed.
+
+    A file with an underscore in its name holds something else about a language.
+    """
+    return tuple(sorted(path.stem for path in _FOLDER.glob("*.json") if "_" not in path.stem))
 
 
 @cache

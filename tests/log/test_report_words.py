@@ -6,6 +6,7 @@ from plotter.errors import FormatError
 from plotter.log.words import (
     AreaWords,
     BearingWords,
+    HalfwayWords,
     IncidentWords,
     NoteWords,
     OffsetWords,
@@ -108,3 +109,56 @@ def test_offsets(text, metres, unit, degrees, north, where):
 def test_what_is_wrong_is_said(text, match):
     with pytest.raises(FormatError, match=match):
         words_of(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "metres", "unit", "degrees", "spacing", "north", "where"),
+    [
+        ("600 metres north-east of the bridge", 600, 100, 45, 45, "true", "the bridge"),
+        ("600 m northeast of the bridge", 600, 100, 45, 45, "true", "the bridge"),
+        ("at 650 m NE of Hut", 650, 10, 45, 45, "true", "Hut"),
+        ("1.5 km NNE of Hut", 1500, 100, 22.5, 22.5, "true", "Hut"),
+        ("2 nm west by north from the light", 3704, 1852, 281.25, 11.25, "true", "the light"),
+        ("1000 m south magnetic of Hut", 1000, 1000, 180, 45, "magnetic", "Hut"),
+        ("3 miles to the south of Hut", 4828.032, 1609.344, 180, 45, "true", "Hut"),
+        ("six hundred metres north-east of hut two", 600, 100, 45, 45, "true", "hut two"),
+    ],
+)
+def test_offsets_by_a_point_of_the_compass(text, metres, unit, degrees, spacing, north, where):
+    found = words_of(text)
+    assert isinstance(found, OffsetWords)
+    assert found.distance_m == pytest.approx(metres)
+    assert found.unit_m == pytest.approx(unit)
+    direction = found.direction
+    assert (direction.degrees, direction.unit_deg, direction.north) == (degrees, spacing, north)
+    assert found.where == where
+    assert found.point
+
+
+@pytest.mark.parametrize(
+    "text", ["600 m up of the bridge", "600 m north-east", "the hut of 600 m north", "north of 6 m"]
+)
+def test_what_is_no_point_of_the_compass_is_a_position(text):
+    assert isinstance(words_of(text), PositionWords)
+
+
+@pytest.mark.parametrize(
+    ("text", "ends"),
+    [
+        ("halfway between the bridge and the light", "the bridge and the light"),
+        ("at half-way between A and B", "A and B"),
+        ("half way between A and B", "A and B"),
+        ("Midway between A and B", "A and B"),
+    ],
+)
+def test_halfway(text, ends):
+    assert words_of(text) == HalfwayWords(ends)
+
+
+def test_figures_may_be_said_in_words():
+    bearing = words_of("bearing two four five magnetic plus or minus five from hut two")
+    assert (bearing.direction.degrees, bearing.sigma_deg, bearing.where) == (245, 5, "hut two")
+    offset = words_of("two point four kilometres on oh four five true from the bridge")
+    assert (offset.distance_m, offset.unit_m, offset.direction.degrees) == (2400, 100, 45)
+    assert words_of("area thirty km around 47N 8E") == AreaWords(30_000, "47N 8E")
+    assert words_of("two four five") == PositionWords("two four five")

@@ -1,0 +1,143 @@
+"""Doubt: what is plausible, what else may have been meant, what to ask; a small seeded run."""
+
+import json
+
+import pytest
+from doubt_trials import trials
+
+from plotter.cli import main
+from plotter.errors import FormatError
+from plotter.geodesy.position import Area, Position
+from plotter.voice.doubt import Context, plausibility, weigh
+from plotter.voice.mistakes import meant_texts, slip_chance
+from plotter.voice.place_of_slip import figure_words
+
+AREA = Area(Position(48.85, 2.30), 20_000)
+# On foot, ten minutes after it was at the place that is meant below.
+NEAR = Context(AREA, Position(48.8582, 2.2945), 600, 3.0)
+MEANT = "31U DQ 48251 11932"
+
+
+@pytest.mark.parametrize(
+    ("received", "meant", "kind", "ask"),
+    [
+        ("31U DQ 88251 11932", MEANT, "misheard figure", "the first figure of the easting"),
+        ("31U DQ 48251 51932", MEANT, "misheard figure", "the first figure of the northing"),
+        ("31U BQ 48251 11932", MEANT, "misheard letter", "the first letter of the square"),
+        ("31U DU 48251 11932", MEANT, "misheard letter", "the second letter of the square"),
+        ("31U DQ 84251 11932", MEANT, "swapped neighbours", "the first figure of the easting"),
+        ("32U DQ 48251 11932", MEANT, "wrong zone or band", "the zone"),
+        ("31T DQ 48251 11932", MEANT, "wrong zone or band", "the band letter"),
+        ("31U DQ 482251 11932", "31U DQ 48251 11932", "doubled figure", "the"),
+        ("31U DQ 11932 48251", MEANT, "easting and northing swapped", "which number"),
+        ("2.2945N 48.8582E", "48.8582N 2.2945E", "latitude and longitude swapped", "which number"),
+        ("48.8582S 2.2945E", "48.8582N 2.2945E", "wrong hemisphere", "hemisphere"),
+        ("48.8582N 2.2945W", "48.8582N 2.2945E", "wrong hemisphere", "hemisphere"),
+        ("48.5149N 2.1767E", "48 51.49N 2 17.67E", "decimal degrees for minutes", "decimal"),
+        ("31U 448251 5451932", "31U 448251 5411932", "misheard figure", "of the northing"),
+        ("JN18DP55", "JN18DU55", "misheard letter", "the sixth character of the locator"),
+    ],
+)  # fmt: skip
+def test_a_slip_is_named_and_the_question_settles_it(received, meant, kind, ask):
+    found = weigh(received, NEAR)
+    assert all(fit < 0.5 for fit in found.doubt.plausibility)
+    texts = [each.text for each in found.doubt.alternatives[:3]]
+    assert meant in texts, texts
+    best = found.doubt.alternatives[texts.index(meant)]
+    assert best.mistake.startswith(kind)
+    assert ask in found.doubt.ask
+
+
+def test_the_as_said_reading_is_never_replaced():
+    found = weigh("31U DQ 88251 11932", NEAR)
+    assert [r.square.size_m for r in found.readings] == [1.0]
+    assert found.readings[0].square.centre.lon_deg > 2.8
+
+
+def test_a_plausible_reading_stays_first_and_the_stake_is_said():
+    found = weigh(MEANT, NEAR)
+    assert found.doubt.plausibility == (1.0,)
+    assert found.doubt.ask is None
+    assert found.doubt.stake.startswith("If the ")
+    assert "km off and still fits: read it back" in found.doubt.stake
+    assert sum(each.probability for each in found.doubt.alternatives) < 0.2
+
+
+def test_two_plausible_meanings_are_asked_about():
+    south = Area(Position(0.0, 33.0), 300_000)
+    found = weigh("36 500000 100000", Context(south))
+    assert found.doubt.ask is None  # north only: 100 km from the south pole's side is no northing
+    both = weigh("1.5 33.1", Context(south))
+    assert len(both.readings) == 2
+    assert "hemisphere" in both.doubt.ask
+
+
+def test_an_unreadable_text_is_explained_or_refused():
+    found = weigh("31U DQ 4825 11932", NEAR)
+    assert found.readings == ()
+    assert "9 figures" in found.error
+    assert found.doubt.alternatives
+    with pytest.raises(FormatError, match="cannot read"):
+        weigh("up the hill", NEAR)
+
+
+def test_plausibility_falls_with_distance_and_knows_the_sender():
+    here = weigh(MEANT, Context(AREA)).readings[0]
+    assert plausibility(here, Context(AREA)) == 1
+    far = Context(AREA, Position(48.95, 2.30), 60, 1.5)
+    assert plausibility(here, far) < 0.01
+    assert plausibility(here, Context(AREA, Position(48.95, 2.30), 3600, 10.0)) == 1
+
+
+def test_slip_chances_are_chances_and_work_both_ways():
+    for kind, alphabet in (("figure", "0123456789"), ("letter", "ABCDEFGHJKLMNPQRSTUVWXYZ")):
+        for meant in alphabet:
+            total = sum(slip_chance(meant, h, kind) for h in alphabet if h != meant)
+            assert 0.9 < total <= 1.0 + 1e-12
+    # Common practice, no source: five and nine are the figures most often taken for each other.
+    assert max("012346789", key=lambda h: slip_chance("5", h, "figure")) == "9"
+
+
+def test_meant_texts_undo_the_slip():
+    texts = {each.text for each in meant_texts("31U DQ 48251 11932")}
+    assert {"31U DQ 84251 11932", "31U MQ 48251 11932", "31U DQ 98251 11932"} <= texts
+    assert all(0 < each.chance <= 1 for each in meant_texts("48 51.49N 2 17.67E"))
+
+
+@pytest.mark.parametrize(
+    ("received", "meant", "words"),
+    [
+        (MEANT, "32U DQ 48251 11932", "the zone"),
+        (MEANT, "31U DQ 48251 11832", "the third figure of the northing"),
+        ("48.8582N 2.2945E", "48.8582N 3.2945E", "the first figure of the longitude"),
+        ("48 51.49N 2 17.67E", "48 31.49N 2 17.67E", "the third figure of the latitude"),
+        (MEANT, MEANT, ""),
+    ],
+)
+def test_the_place_of_a_slip_in_words(received, meant, words):
+    assert figure_words(received, meant) == words
+
+
+def test_command_line_contract(capsys):
+    with pytest.raises(SystemExit) as caught:
+        main(["convert", "31U DQ 88251 11932", "--area", "48.85,2.3,20", "--json",
+              "--last", MEANT, "--minutes", "10", "--top-speed-kmh", "10"])  # fmt: skip
+    assert caught.value.code == 0
+    data = json.loads(capsys.readouterr().out)
+    assert data["readings"][0]["plausibility"] < 0.5
+    best = data["alternatives"][0]
+    assert set(best) == {"lat_deg", "lon_deg", "size_m", "mistake", "probability", "as"}
+    assert best["as"]["mgrs"] == "31UDQ4825111932"
+    assert data["ask"] == "Ask for the first figure of the easting."
+
+
+def test_small_seeded_run():
+    """The sizes of tests/benchmarks/test_doubt.py cut down; bounds are that run's, less two
+    standard errors of the smaller set."""
+    clean = trials(60, radius_m=20_000, slips=0, seed=1)
+    assert clean.first == 1.0
+    assert clean.warned == 0.0
+    slipped = trials(200, radius_m=20_000, slips=1, seed=2)
+    assert slipped.noticed_top3 >= 0.97 - 2 * 0.02
+    assert slipped.noticed_first >= 0.85 - 2 * 0.04
+    assert slipped.plausible_first == 1.0
