@@ -1,7 +1,7 @@
 """MGRS and USNG references: a zone, a 100 km square and figures; they truncate, never round."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import cache
 from typing import Final
 
@@ -165,12 +165,13 @@ def _zone_square(zone: int, band: str, column: str, row: str, figures: str, text
     east = (lon - meridian + 180.0) % 360.0 - 180.0
     outline = list(zip(lat[1:].tolist(), east[1:].tolist(), strict=True))
     west, limit = ground.west_deg - meridian, ground.east_deg - meridian
-    for keep in (
+    sides: tuple[Callable[[tuple[float, float]], float], ...] = (
         lambda p: p[0] - ground.south_deg,
         lambda p: ground.north_deg - p[0],
         lambda p: p[1] - west,
         lambda p: limit - p[1],
-    ):
+    )
+    for keep in sides:
         if any(keep(point) < 0 for point in outline):
             outline = clip(outline, keep)
     if len(outline) < 3:
