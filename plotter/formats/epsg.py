@@ -18,7 +18,7 @@ from plotter.geodesy.position import Area, Position
 
 __all__ = ["FORMAT", "format_epsg"]
 
-_HEAD: Final = re.compile(r"epsg\s*:?\s*(\d{4,6})\b[\s,:]*", re.IGNORECASE)
+_HEAD: Final = r"(?i:epsg)\s*:?\s*(\d{4,6})\b[\s,:]*"
 
 
 def format_epsg(position: Position, epsg: int, unit: float = 1.0) -> str:
@@ -42,7 +42,7 @@ def format_epsg(position: Position, epsg: int, unit: float = 1.0) -> str:
 
 
 def _readings(text: str, _area: Area | None) -> list[Reading]:
-    head = _HEAD.match(text)
+    head = re.match(_HEAD, text) if text[:4].lower() == "epsg" else None
     if head is None:
         return []
     epsg = int(head[1])

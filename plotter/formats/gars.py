@@ -11,8 +11,9 @@ from plotter.geodesy.position import Area, Position, Square
 
 __all__ = ["FORMAT", "format_gars", "parse_gars"]
 
-_SHAPE: Final = re.compile(r"(\d{3})([A-Z])([A-Z])(?:([1-9])([1-9])?)?", re.ASCII)
-_NAMED: Final = re.compile(r"gars\b\W*", re.IGNORECASE)
+# Compiled at the first text that may need them: most texts are in another format.
+_SHAPE: Final = r"(\d{3})([A-Z])([A-Z])(?:([1-9])([1-9])?)?"
+_NAMED: Final = r"(?i:gars)\b\W*"
 _LEVELS: Final = (5, 6, 7)  # characters
 
 
@@ -43,7 +44,7 @@ def parse_gars(text: str) -> Square:
 
 def _square(said: str, text: str) -> Square:
     """Square of what follows the name of the format in a text."""
-    match = _SHAPE.fullmatch("".join(said.split()).upper())
+    match = re.fullmatch(_SHAPE, "".join(said.split()).upper(), re.ASCII)
     if match is None:
         raise FormatError(
             f"{text!r} is not a GARS reference: expected three figures and two letters, then a "
@@ -108,10 +109,12 @@ def _cells(characters: int) -> tuple[int, int]:
 
 
 def _readings(text: str, _area: Area | None) -> list[Reading]:
-    named = _NAMED.match(text)
+    if not (text[:3].isdigit() or text[:4].lower() == "gars"):
+        return []
+    named = re.match(_NAMED, text)
     body = text[named.end() :] if named else text
     if not named:
-        match = _SHAPE.fullmatch(body.upper())
+        match = re.fullmatch(_SHAPE, body.upper(), re.ASCII)
         # 500 km and 270 nm have the shape of a coarse cell: it needs its name.
         if match is None or match[4] is None:
             return []

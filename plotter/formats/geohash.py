@@ -14,12 +14,12 @@ __all__ = ["FORMAT", "format_geohash", "parse_geohash"]
 
 _ALPHABET: Final = "0123456789bcdefghjkmnpqrstuvwxyz"
 _MOST: Final = 12
-_NAMED: Final = re.compile(r"geohash\b\W*", re.IGNORECASE)
-_SHAPE: Final = re.compile(rf"[{_ALPHABET}]{{6,{_MOST}}}")
+# Compiled at the first text that may need them: most texts are in another format.
+_NAMED: Final = r"(?i:geohash)\b\W*"
 # Compass letters and units: what holds no other letter is an angle, a time or a length.
 _UNITS: Final = set("nsewdmhkztf")
 # ITU Radio Regulations, article 19: one or two characters, a figure or more, up to four letters.
-_CALLSIGN: Final = re.compile(r"(?:[a-z]{1,2}|\d[a-z]|[a-z]\d)\d{1,4}[a-z]{1,4}", re.ASCII)
+_CALLSIGN: Final = r"(?:[a-z]{1,2}|\d[a-z]|[a-z]\d)\d{1,4}[a-z]{1,4}"
 _OTHER_GRIDS: Final = ("utm", "ups", "mgrs", "usng", "qth")
 
 
@@ -91,9 +91,9 @@ def _cells(characters: int) -> tuple[int, int]:
 
 
 def _readings(text: str, _area: Area | None) -> list[Reading]:
-    if named := _NAMED.match(text):
+    if text[:7].lower() == "geohash" and (named := re.match(_NAMED, text)):
         return [Reading("geohash", _square(text[named.end() :], text))]
-    if not _SHAPE.fullmatch(text.lower()):
+    if not 6 <= len(text) <= _MOST or not set(text) <= set(_ALPHABET):
         return []
     if not _unlike_anything_else(text):
         return []
@@ -107,13 +107,12 @@ def _unlike_anything_else(text: str) -> bool:
     without a vowel is no name. Without its name it is read as it is written, in small letters:
     capitals are for locators, grid squares, and letters taken down one by one.
     """
-    lower = text.lower()
-    letters = [character for character in lower if not character.isdigit()]
-    if len(letters) == len(text) or set(letters) <= _UNITS or lower.startswith(_OTHER_GRIDS):
+    letters = [character for character in text if not character.isdigit()]
+    if len(letters) == len(text) or set(letters) <= _UNITS or text.startswith(_OTHER_GRIDS):
         return False
-    if _CALLSIGN.fullmatch(lower) or text != lower:
+    if re.fullmatch(_CALLSIGN, text):
         return False
-    pieces = sum(not digits for digits, _ in groupby(lower, str.isdigit))
+    pieces = sum(not digits for digits, _ in groupby(text, str.isdigit))
     return pieces > 1 or (len(letters) > 5 and not set(letters) & set("euy"))
 
 

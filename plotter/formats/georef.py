@@ -15,8 +15,9 @@ __all__ = ["FORMAT", "format_georef", "parse_georef"]
 _COLUMNS: Final = LETTERS_24
 _ROWS: Final = LETTERS_24[:12]
 _DEGREES: Final = LETTERS_24[:15]
-_SHAPE: Final = re.compile(r"([A-Z])([A-Z])([A-Z])([A-Z])(\d*)", re.ASCII)
-_NAMED: Final = re.compile(r"georef\b\W*", re.IGNORECASE)
+# Compiled at the first text that may need them: most texts are in another format.
+_SHAPE: Final = r"([A-Z])([A-Z])([A-Z])([A-Z])(\d*)"
+_NAMED: Final = r"(?i:georef)\b\W*"
 _MOST_FIGURES: Final = 8  # of each half: a ten-thousandth of a hundredth of a minute, 2 mm
 _LEVELS: Final = (0, 2, 3, 4, 5, 6, 7, 8)  # figures of each half
 
@@ -49,7 +50,7 @@ def parse_georef(text: str) -> Square:
 
 def _square(said: str, text: str) -> Square:
     """Square of what follows the name of the format in a text."""
-    match = _SHAPE.fullmatch("".join(said.split()).upper())
+    match = re.fullmatch(_SHAPE, "".join(said.split()).upper(), re.ASCII)
     if match is None:
         raise FormatError(
             f"{text!r} is not a GEOREF reference: expected four letters and an even number of "
@@ -122,9 +123,11 @@ def _cells(figures: int) -> tuple[int, int]:
 
 
 def _readings(text: str, _area: Area | None) -> list[Reading]:
-    if named := _NAMED.match(text):
+    if not text[:4].isalpha():
+        return []
+    if named := re.match(_NAMED, text):
         return [Reading("georef", _square(text[named.end() :], text))]
-    match = _SHAPE.fullmatch(text.upper())
+    match = re.fullmatch(_SHAPE, text.upper(), re.ASCII)
     # A word of four letters is a word, and a name with a number is likely a name.
     if match is None or len(match[5]) < 4:
         return []

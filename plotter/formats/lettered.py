@@ -117,17 +117,20 @@ def square_letters(grid: LetteredGrid, column: int, row: int) -> str:
 
 
 def _format(grid: LetteredGrid) -> Format:
-    head = re.compile(rf"(?:{grid.words})(?!\w)[\s:,]*", re.IGNORECASE)
-    shape = re.compile(rf"([A-Z]{{{grid.letters}}})(\d*)", re.ASCII)
+    # Compiled at the first text that may need them: most texts are in another format.
+    head = rf"(?i:{grid.words})(?!\w)[\s:,]*"
+    shape = rf"([A-Z]{{{grid.letters}}})(\d*)"
 
     def readings(text: str, area: Area | None) -> list[Reading]:
-        named = head.match(text)
+        if not text[:1].isalpha():
+            return []
+        named = re.match(head, text)
         if named is None:
             if area is None or not near_box(area, grid.ground):
                 return []
             return _bare(grid, shape, text, area)
         body = text[named.end() :]
-        match = shape.fullmatch(re.sub(r"[\s,]+", "", body).upper())
+        match = re.fullmatch(shape, re.sub(r"[\s,]+", "", body).upper(), re.ASCII)
         if match is not None:
             return [_lettered(grid, match[1], match[2], body, text)]
         return _numbers(grid, body, text)
@@ -155,13 +158,13 @@ def _format(grid: LetteredGrid) -> Format:
     )
 
 
-def _bare(grid: LetteredGrid, shape: re.Pattern[str], text: str, area: Area) -> list[Reading]:
+def _bare(grid: LetteredGrid, shape: str, text: str, area: Area) -> list[Reading]:
     """Without its name, only what has figures enough and lies in the area of operations.
 
     A letter and two figures is a road; N, S, E or W and four may be half of a latitude and
     longitude.
     """
-    match = shape.fullmatch(re.sub(r"[\s,]+", "", text).upper())
+    match = re.fullmatch(shape, re.sub(r"[\s,]+", "", text).upper(), re.ASCII)
     if match is None or square_corner(grid, match[1]) is None:
         return []
     if len(match[2]) < (6 if match[1] in "NSEW" else 4):

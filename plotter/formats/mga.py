@@ -24,21 +24,23 @@ __all__ = ["FORMAT"]
 _DATUMS: Final = {"94": (28300, range(48, 59)), "2020": (7800, range(46, 60))}
 _GROUND: Final = Box(-60.55, -8.47, 93.41, 173.34)
 _BETWEEN_M: Final = 2.0  # from one datum to the other, 1.8 m (ICSM, GDA2020 technical manual)
-_HEAD: Final = re.compile(
-    r"(?:australian\s+)?mga\s*(?P<datum>94|2020)?\b[\s,/-]*(?:zone\s*)?"
-    r"(?P<zone>\d{1,2})(?P<band>[a-z])?(?!\d)[\s,:]+",
-    re.IGNORECASE,
+# Compiled at the first text that may need them: most texts are in another format.
+_HEAD: Final = (
+    r"(?i)(?:australian\s+)?mga\s*(?P<datum>94|2020)?\b[\s,/-]*(?:zone\s*)?"
+    r"(?P<zone>\d{1,2})(?P<band>[a-z])?(?!\d)[\s,:]+"
 )
-_NAMED: Final = re.compile(r"(?:australian\s+)?mga\s*(?:94|2020|\d\d)?\b", re.IGNORECASE)
+_NAMED: Final = r"(?i)(?:australian\s+)?mga\s*(?:94|2020|\d\d)?\b"
 _EXAMPLE: Final = "MGA2020 zone 55 273741 5796490"
 
 
 def _readings(text: str, _area: Area | None) -> list[Reading]:
+    if "mga" not in text.lower():
+        return []
     # MGA55 is zone 55; MGA94 is a datum, for there is no zone 94.
     plain = re.sub(r"(?i)^((?:australian\s+)?mga)\s*(?!94\b|2020\b)(\d\d)\b", r"\1 \2", text)
-    if not _NAMED.match(plain):
+    if not re.match(_NAMED, plain):
         return []
-    head = _HEAD.match(plain)
+    head = re.match(_HEAD, plain)
     pair = pair_of(plain[head.end() :], text) if head else None
     if head is None or pair is None:
         raise FormatError(

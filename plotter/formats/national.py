@@ -88,11 +88,12 @@ GRIDS: Final = (
 
 
 def _format(grid: NationalGrid) -> Format:
-    head = re.compile(rf"(?:{grid.words})(?![\w+])[\s:,]*", re.IGNORECASE)
+    # Compiled at the first text that may need it: most texts are in another format.
+    head = rf"(?i:{grid.words})(?![\w+])[\s:,]*"
     prefix = f"{grid.prefix} "
 
     def readings(text: str, _area: Area | None) -> list[Reading]:
-        named = head.match(text)
+        named = re.match(head, text) if text[:2].isalpha() else None
         if named is None:
             return []
         pair = pair_of(text[named.end() :], text)

@@ -20,8 +20,9 @@ _PLUS_AT: Final = 8
 _LEVELS: Final = (2, 4, 6, 8, 10, 11, 12, 13, 14, 15)  # characters without the plus
 _MOST: Final = _LEVELS[-1]
 _MOST_COMPLETIONS: Final = 12
-_NAMED: Final = re.compile(r"(?:olc|open\s+location\s+code)\b[\s:]*", re.IGNORECASE)
-_SHAPE: Final = re.compile(rf"[0{_ALPHABET}]*\+[{_ALPHABET}]*")
+# Compiled at the first text that may need them: most texts are in another format.
+_NAMED: Final = r"(?i:olc|open\s+location\s+code)\b[\s:]*"
+_SHAPE: Final = rf"[0{_ALPHABET}]*\+[{_ALPHABET}]*"
 
 
 def parse_olc(code: str) -> Square:
@@ -138,7 +139,7 @@ def _digits_of(upper: str, text: str) -> str:
     padded = len(before) - len(real)
     if (
         not plus
-        or not _SHAPE.fullmatch(upper)
+        or not re.fullmatch(_SHAPE, upper)
         or "0" in real
         or len(before) > _PLUS_AT
         or len(before) % 2
@@ -184,10 +185,12 @@ def _step_deg(missing: int) -> float:
 
 
 def _readings(text: str, area: Area | None) -> list[Reading]:
-    named = _NAMED.match(text)
+    if "+" not in text and text[:1] not in "oO":
+        return []
+    named = re.match(_NAMED, text)
     body = (text[named.end() :] if named else text).strip().upper()
     if not named:
-        if not _SHAPE.fullmatch(body):
+        if not re.fullmatch(_SHAPE, body):
             return []
         before = body.partition("+")[0]
         # 48+22 is two numbers: a short code without its name needs a letter.

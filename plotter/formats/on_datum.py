@@ -27,17 +27,20 @@ _NAME: Final = (
 )
 _WORD: Final = r"(?:(?:map\s+)?datum\b\s*(?:is\b|:|=)?\s*)"
 _ANY: Final = rf"(?:{_NAME}|[A-Za-z][\w+-]*)"
-_END: Final = re.compile(
-    rf"[\s,;(]+(?:on\s+(?:the\s+)?)?"
-    rf"(?:{_WORD}(?P<told>{_ANY})|(?P<plain>{_NAME})(?:\s+datum)?|(?P<before>Tokyo)\s+datum)\)?$",
-    re.IGNORECASE,
+# Compiled at the first text that may need them: most texts name no datum.
+_END: Final = (
+    rf"(?i)[\s,;(]+(?:on\s+(?:the\s+)?)?"
+    rf"(?:{_WORD}(?P<told>{_ANY})|(?P<plain>{_NAME})(?:\s+datum)?|(?P<before>Tokyo)\s+datum)\)?$"
 )
-_START: Final = re.compile(
-    rf"(?:{_WORD}(?P<told>{_ANY})|(?P<plain>{_NAME})(?:\s+datum)?|(?P<before>Tokyo)\s+datum)"
-    r"(?![\w+])[\s,;:]+",
-    re.IGNORECASE,
+_START: Final = (
+    rf"(?i)(?:{_WORD}(?P<told>{_ANY})|(?P<plain>{_NAME})(?:\s+datum)?|(?P<before>Tokyo)\s+datum)"
+    r"(?![\w+])[\s,;:]+"
 )
-_NOT_DATUM_FIRST: Final = re.compile(r"EPSG|OSGB|CH1903", re.IGNORECASE)
+_NOT_DATUM_FIRST: Final = r"(?i:EPSG|OSGB|CH1903)"
+_SIGNS: Final = (
+    "DATUM", "NAD", "ED5", "ED 5", "ED-5", "EUROPEAN", "ETRS", "OSGB", "AGD", "GDA", "NZGD", "SAD",
+    "PULKOVO", "CH1903", "WGS", "EPSG",
+)  # fmt: skip
 
 
 def split_datum(text: str) -> tuple[str, NamedDatum | None]:
@@ -60,12 +63,15 @@ def split_datum(text: str) -> tuple[str, NamedDatum | None]:
     >>> split_datum("48.85N 2.29E on ED50")
     ('48.85N 2.29E', ('ED50', 4230))
     """
-    match = _END.search(text)
+    upper = text.upper()
+    if not any(sign in upper for sign in _SIGNS):
+        return text, None
+    match = re.search(_END, text)
     rest = text[: match.start()] if match else text
     if match is None:
-        match = _START.match(text)
+        match = re.match(_START, text)
         # Before the numbers these are the names of grids.
-        if match is None or _NOT_DATUM_FIRST.match(match["plain"] or ""):
+        if match is None or re.match(_NOT_DATUM_FIRST, match["plain"] or ""):
             return text, None
         rest = text[match.end() :]
     said = match["told"] or match["plain"] or match["before"]

@@ -36,12 +36,13 @@ __all__ = [
 _MARGIN_DEG: Final = 0.5
 _NUMBER: Final = r"\d+(?:\.\d+)?"
 _LABEL: Final = r"(?:(?P<{0}>e|x|easting|n|y|northing)(?![a-z])[\s:=]*)?"
-_PAIR: Final = re.compile(
-    _LABEL.format("la")
+# Compiled at the first text that names a grid.
+_PAIR: Final = (
+    "(?i)"
+    + _LABEL.format("la")
     + rf"(?P<a>-?{_NUMBER})\s*m?\s*(?P<ta>[en]\b)?[\s,;/]+"
     + _LABEL.format("lb")
-    + rf"(?P<b>-?{_NUMBER})\s*m?\s*(?P<tb>[en]\b)?",
-    re.IGNORECASE,
+    + rf"(?P<b>-?{_NUMBER})\s*m?\s*(?P<tb>[en]\b)?"
 )
 
 
@@ -95,7 +96,7 @@ def pair_of(body: str, text: str) -> Pair | None:
     halves = re.split(r"\s*[,;/]\s*", plain)
     if len(halves) == 2:
         plain = " / ".join(re.sub(r"(?<=\d)\s+(?=\d{3}\b)", "", half) for half in halves)
-    match = _PAIR.fullmatch(plain)
+    match = re.fullmatch(_PAIR, plain)
     if match is None:
         return None
     said = [match["la"] or match["ta"], match["lb"] or match["tb"]]
