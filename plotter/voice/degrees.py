@@ -12,18 +12,27 @@ from plotter.geodesy.position import Area
 __all__ = ["degrees_every_way"]
 
 _LABEL: Final = r"(?:(?:latitude|longitude|lat|long|lon)\s+)?"
+_GAP: Final = r"(?:[\s,;/]|\band\b)"
 _SIDE: Final = r"(?:north|south|east|west|[nsew])"
 
 
-def _angle(number: int, figures: str) -> str:
-    return (
-        rf"(?P<before{number}>-?{_LABEL}(?:{_SIDE}\s*)?-?){figures}\s*(?P<after{number}>{_SIDE}?)"
+def _pair(figures: str) -> tuple[re.Pattern[str], ...]:
+    """Patterns of two angles: sides before the figures; else after them, or none."""
+    one, two = (figures.replace("#", number) for number in "12")
+    label = f"-?{_LABEL}-?"
+    before = (
+        rf"(?P<before1>{label}{_SIDE}\s*){one}(?P<after1>){_GAP}+"
+        rf"(?P<before2>{label}{_SIDE}\s*){two}(?P<after2>)"
     )
-
-
-def _pair(figures: str) -> re.Pattern[str]:
-    first, second = (_angle(n, figures.replace("#", str(n))) for n in (1, 2))
-    return re.compile(rf"{first}[\s,;/]+{second}", re.IGNORECASE | re.ASCII)
+    after = (
+        rf"(?P<before1>{label}){one}\s*(?P<after1>{_SIDE}){_GAP}*"
+        rf"(?P<before2>{label}){two}\s*(?P<after2>{_SIDE})"
+    )
+    bare = (
+        rf"(?P<before1>{label}){one}(?P<after1>){_GAP}+"
+        rf"(?P<before2>{label}){two}(?P<after2>)"
+    )
+    return tuple(re.compile(p, re.IGNORECASE | re.ASCII) for p in (before, after, bare))
 
 
 _THREE: Final = _pair(r"(?P<d#>\d{1,3})\s+(?P<m#>\d{1,2})\s+(?P<s#>\d{1,2})")
@@ -31,6 +40,10 @@ _TWO: Final = _pair(r"(?P<d#>\d{1,3})\s+(?P<m#>\d{1,2})")
 # Said figure by figure: two figures of latitude, two or three of longitude, then two each.
 _RUN: Final = _pair(r"(?P<run#>\d{4,7})")
 _BOTH_SIDED: Final = re.compile(r"(north|south|east|west|[nsew])\b", re.IGNORECASE)
+# "38 25 south": one latitude, or a longitude and a latitude of whole degrees?
+_ONE_OR_TWO: Final = re.compile(
+    rf"\d{{1,3}}\s+\d{{1,2}}(?:\.\d+)?\s*{_SIDE}", re.IGNORECASE | re.ASCII
+)
 _NOT_SAID: Final = "the words were not said"
 _FULL: Final = (
     ("degrees, minutes and seconds", "{d}°{m}'{s}\""),
@@ -59,7 +72,18 @@ def degrees_every_way(text: str, area: Area | None, *, spoken: bool) -> list[Rea
         Degrees, minutes and seconds first; then degrees and decimal minutes; then decimal degrees.
         Ways that cannot be (minutes of 60 and more) are left out. Empty for a text of another
         kind.
+
+    Raises
+    ------
+    FormatError
+        If the text may be one angle or two.
     """
+    if _ONE_OR_TWO.fullmatch(text.strip()):
+        raise FormatError(
+            f"{text!r} may be one angle of degrees and minutes, or two: ask for latitude and "
+            "longitude, each with its side",
+            text,
+        )
     found: list[Reading] = []
     for way, written in _ways(text.strip(), spoken=spoken):
         try:
@@ -73,15 +97,17 @@ def degrees_every_way(text: str, area: Area | None, *, spoken: bool) -> list[Rea
     return found
 
 
+def _matched(patterns: tuple[re.Pattern[str], ...], text: str) -> re.Match[str] | None:
+    return next((match for each in patterns if (match := each.fullmatch(text))), None)
+
+
 def _ways(text: str, *, spoken: bool) -> Iterator[tuple[str, str]]:
     """Each way in words, and the text with the marks of that way."""
-    if match := _THREE.fullmatch(text):
-        first, second = (
-            (match[f"d{n}"], match[f"m{n}"], match[f"s{n}"]) for n in (1, 2)
-        )  # degrees, minutes, seconds
-    elif match := _TWO.fullmatch(text):
+    if match := _matched(_THREE, text):
+        first, second = ((match[f"d{n}"], match[f"m{n}"], match[f"s{n}"]) for n in (1, 2))
+    elif match := _matched(_TWO, text):
         first, second = ((match[f"d{n}"], match[f"m{n}"], "") for n in (1, 2))
-    elif spoken and (match := _RUN.fullmatch(text)):
+    elif spoken and (match := _matched(_RUN, text)):
         runs = _run_parts(match, 1), _run_parts(match, 2)
         if runs[0] is None or runs[1] is None:
             return
@@ -110,4 +136,6 @@ def _run_parts(match: re.Match[str], number: int) -> tuple[str, str, str] | None
     if len(run) % 2 and not longitude:
         return None
     whole = 3 if len(run) % 2 else 2
+    if int(run[whole : whole + 2]) >= 60 or int(run[whole + 2 :] or 0) >= 60:
+        return None  # not these groups: which ones, only the sender knows
     return run[:whole], run[whole : whole + 2], run[whole + 2 :]

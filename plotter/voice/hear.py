@@ -14,7 +14,12 @@ __all__ = ["Heard", "hear", "hear_all", "hear_words"]
 
 _MOST_CHOICES: Final = 4
 _STRONG: Final = frozenset({"letter", "figure", "number", "typed", "mark", "direction", "label"})
-_LEFT_OUT: Final = frozenset({"filler", "opener", "ender", "again", "correction", "and", "unknown"})
+_LEFT_OUT: Final = frozenset(
+    {
+        "filler", "opener", "soft_opener", "ender", "again", "correction", "and", "negation",
+        "unknown",
+    }
+)  # fmt: skip
 _SINGLE: Final = frozenset({"letter", "figure"})
 
 
@@ -34,6 +39,8 @@ class Heard:
         Which meaning was given to a word that has more than one.
     unknown : tuple of str
         Those of the dropped words that are in no table.
+    unknown_after : bool
+        Whether any of these come after the characters.
     """
 
     said: str
@@ -41,6 +48,7 @@ class Heard:
     dropped: tuple[str, ...] = ()
     assumed: tuple[str, ...] = ()
     unknown: tuple[str, ...] = ()
+    unknown_after: bool = False
 
 
 def hear(text: str, language_name: str = "english") -> Heard:
@@ -91,6 +99,7 @@ def hear_words(words: Sequence[Word], text: str) -> tuple[Heard, ...]:
         )
     )
     unknown = tuple(w.said for w in (*before, *after) if w.kind == "unknown")
+    behind = any(w.kind == "unknown" for w in after)
     slips = tuple(dict.fromkeys(f"{w.said!r} taken as {w.options[0]}" for w in kept if w.slip))
     found: dict[str, Heard] = {}
     # The likeliest of each first, then with as few of the other meanings as possible.
@@ -112,7 +121,8 @@ def hear_words(words: Sequence[Word], text: str) -> tuple[Heard, ...]:
             left += [] if character else [kept[at].said for at in run]
         heard = _assemble(kept, chosen)
         found.setdefault(
-            heard, Heard(text, heard, (*dropped, *left), (*slips, *dict.fromkeys(notes)), unknown)
+            heard,
+            Heard(text, heard, (*dropped, *left), (*slips, *dict.fromkeys(notes)), unknown, behind),
         )
     return tuple(found.values())
 

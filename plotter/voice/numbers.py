@@ -53,17 +53,17 @@ def _number(words: Sequence[Word], at: int, found: list[Word]) -> int:
         return size
     total, value = 0, int(digits)
     end = at + size
-    while end < len(words) and words[end].kind in ("hundred", "thousand"):
-        if words[end].kind == "hundred":
-            value *= 100
-            end += 1
-            tail, took = _tail(words, end)
-            value, end = value + tail, end + took
-        if end < len(words) and words[end].kind == "thousand":
-            total, value = total + value * 1000, 0
-            end += 1
-            value, took = _tail(words, end)
-            end += took
+    if words[end].kind == "hundred":
+        tail, took = _tail(words, end + 1, ("hundred",))
+        value, end = value * 100 + tail, end + 1 + took
+    if end < len(words) and words[end].kind == "thousand":
+        total, value = value * 1000, 0
+        end += 1
+        tail, took = _tail(words, end, ("thousand",))
+        if took and end + took < len(words) and words[end + took].kind == "hundred":
+            rest, more = _tail(words, end + took + 1, ("hundred", "thousand"))
+            tail, took = tail * 100 + rest, took + 1 + more
+        value, end = tail, end + took
     found.append(_as_number(words, at, end - at, str(total + value)))
     return end - at
 
@@ -90,13 +90,17 @@ def _head(words: Sequence[Word], at: int) -> tuple[str, int]:
     return "".join(word.options[0] for word in words[at : at + size]), size
 
 
-def _tail(words: Sequence[Word], at: int) -> tuple[int, int]:
-    """What is added after a hundred or a thousand; several figures one by one are not."""
+def _tail(words: Sequence[Word], at: int, not_before: tuple[str, ...]) -> tuple[int, int]:
+    """What is added after a hundred or a thousand, unless it begins a number of its own.
+
+    Several figures one by one are not added, nor what is itself so many hundreds or thousands.
+    """
     skip = 1 if at < len(words) and words[at].kind == "and" else 0
     start = at + skip
     if start >= len(words) or words[start].kind not in ("tens", "teen", "figure"):
         return 0, 0
     digits, size = _head(words, start)
-    if words[start].kind == "figure" and size > 1:
+    after = words[start + size].kind if start + size < len(words) else ""
+    if after in not_before or (words[start].kind == "figure" and size > 1):
         return 0, 0
     return int(digits), skip + size

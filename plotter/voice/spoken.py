@@ -17,7 +17,11 @@ if TYPE_CHECKING:
 
 __all__ = ["spoken_reading"]
 
-_MOST_SPANS: Final = 4
+_MOST_PARTS: Final = 8
+# Words that cut a line into parts, and those that do not matter where they are left out.
+_APART: Final = frozenset({"opener", "ender", "again"})
+_NO_MATTER: Final = frozenset({"filler", "opener", "soft_opener", "ender", "pause", "and"})
+_SPELLED: Final = frozenset({"letter", "figure", "number", "tens", "teen", "times"})
 _LABELS: Final = re.compile(r"\b(?:latitude|longitude|easting|northing|zone|utm|ups|mgrs)\b")
 # Zone and band, or a polar letter, and all the figures in one run.
 _RUN: Final = re.compile(
@@ -85,8 +89,11 @@ def _read(
         found = list(reading(text, area))
     except FormatError as caught:
         error = caught
-    plain = text.strip().rstrip(".;,")
-    if ways := degrees_every_way(plain, area, spoken=spoken):
+    try:
+        ways = degrees_every_way(text.strip().rstrip(".;,"), area, spoken=spoken)
+    except FormatError as caught:
+        return [], caught
+    if ways:
         return ways + [each for each in found if each.format != "latlon"], None
     return found, error
 
@@ -95,6 +102,11 @@ def _heard(
     text: str, words: Sequence["Word"], area: Area | None, plain_error: FormatError
 ) -> list[Reading]:
     """Readings of a line by its words, a position that is said twice being read twice."""
+    taken_back = next((word.said for word in words if word.kind == "negation"), None)
+    if taken_back is not None:
+        raise FormatError(
+            f"{text[:120]!r} says {taken_back!r}: ask for the position alone", text
+        ) from plain_error
     corrections = [i for i, word in enumerate(words) if word.kind == "correction"]
     notes: tuple[str, ...] = ()
     if corrections:
@@ -102,38 +114,61 @@ def _heard(
         words = words[corrections[-1] + 1 :]
         if before:
             notes = (f"{before!r} was corrected and is left out",)
-    parts = [part for part in _split(words, "again") if part]
-    if len(parts) <= 1:
-        return _with(notes, _spans(text, words, area, plain_error))
-    found: list[Reading] = []
-    errors: list[FormatError] = []
-    for part in parts:
-        try:
-            found += _spans(text, part, area, plain_error)
-        except FormatError as error:
-            errors.append(error)
+    found, left, errors = _parts_read(text, words, area)
     if not found:
-        raise errors[0]
-    alike = _unlike(found)
-    if errors:
-        notes += ("said more than once, and not every time to be understood",)
-    elif len(alike) > 1:
-        notes += ("said more than once: the readings are those of every time",)
-    return _with(notes, alike)
+        if not any(word.kind in _SPELLED for word in words) or not errors:
+            raise plain_error
+        raise max(errors, key=lambda each: each[0])[1]
+    unlike = _unlike(found)
+    if len(found) > 1 and len(unlike) > 1 and any(word.kind in _APART for word in words):
+        notes += ("more than one part of what was said can be meant",)
+    return _with((*notes, *left), unlike)
+
+
+def _parts_read(
+    text: str, words: Sequence["Word"], area: Area | None
+) -> tuple[list[Reading], tuple[str, ...], list[tuple[int, FormatError]]]:
+    """Readings of the parts of a line, what the other parts say, and what is wrong with them.
+
+    An error comes with the figures that its part holds.
+    """
+    found: list[Reading] = []
+    left: list[str] = []
+    errors: list[tuple[int, FormatError]] = []
+    for opener, part in _parts(words):
+        said = " ".join(word.said for word in (*opener, *part))
+        try:
+            found += _part(text, (*opener, *part), area)
+        except FormatError as error:
+            figures = sum(word.kind in _SPELLED or word.kind == "typed" for word in part)
+            errors.append((figures, error))
+            if any(word.kind not in ("filler", "pause", "and") for word in part):
+                left.append(f"left out {said!r}")
+    return found, tuple(left), errors
+
+
+def _parts(words: Sequence["Word"]) -> list[tuple[list["Word"], list["Word"]]]:
+    """The line cut at words that begin or end a position, each part with the word before it."""
+    parts: list[tuple[list[Word], list[Word]]] = [([], [])]
+    for word in words:
+        if word.kind not in _APART:
+            parts[-1][1].append(word)
+        elif not parts[-1][1]:
+            parts[-1][0].append(word)
+        else:
+            parts.append(([word], []))
+    if len(parts) > _MOST_PARTS:
+        parts[_MOST_PARTS - 1 :] = [
+            ([], [word for opener, part in parts[_MOST_PARTS - 1 :] for word in (*opener, *part)])
+        ]
+    # An "over" at the end belongs to what it ends.
+    if len(parts) > 1 and not parts[-1][1]:
+        parts[-2][1].extend(parts.pop()[0])
+    return parts
 
 
 def _with(notes: tuple[str, ...], found: list[Reading]) -> list[Reading]:
     return [Reading(each.format, each.square, notes + each.assumed) for each in found]
-
-
-def _split(words: Sequence["Word"], kind: str) -> list[list["Word"]]:
-    parts: list[list[Word]] = [[]]
-    for word in words:
-        if word.kind == kind:
-            parts.append([])
-        else:
-            parts[-1].append(word)
-    return parts
 
 
 def _unlike(found: list[Reading]) -> list[Reading]:
@@ -141,51 +176,27 @@ def _unlike(found: list[Reading]) -> list[Reading]:
     return list({(each.format, each.square): each for each in reversed(found)}.values())[::-1]
 
 
-def _spans(
-    text: str, words: Sequence["Word"], area: Area | None, plain_error: FormatError
-) -> list[Reading]:
-    """Readings of the whole; else of what follows "grid is" or comes before "over"."""
+def _part(text: str, words: Sequence["Word"], area: Area | None) -> list[Reading]:
+    """Readings of a part of a line: of all of it, else of what follows "grid" in it."""
     first_error: FormatError | None = None
-    for start, stop in _bounds(words):
-        lead = " ".join(word.said for word in words[:start])
-        rest = " ".join(word.said for word in words[stop:])
-        left = tuple(
-            f"left out {part!r}"
-            for part, kinds in (
-                (lead, [word.kind for word in words[:start]]),
-                (rest, [word.kind for word in words[stop:]]),
-            )
-            if any(kind not in ("filler", "opener", "ender", "pause", "and") for kind in kinds)
-        )
+    soft = [i + 1 for i, word in enumerate(words) if word.kind == "soft_opener"]
+    for start in dict.fromkeys([0, *soft[:_MOST_PARTS]]):
+        lead = words[:start]
+        left: tuple[str, ...] = ()
+        if any(word.kind not in _NO_MATTER for word in lead):
+            left = (f"left out {' '.join(word.said for word in lead)!r}",)
         try:
-            return _with(left, _one(text, words[start:stop], area, opened=start > 0))
+            return _with(left, _one(text, words[start:], area, opened=start > 0))
         except FormatError as error:
             first_error = first_error or error
-    if first_error is None or not any(
-        word.kind in ("letter", "figure", "number", "tens", "teen", "times") for word in words
-    ):
-        raise plain_error
-    raise first_error
-
-
-def _bounds(words: Sequence["Word"]) -> Iterator[tuple[int, int]]:
-    """Stretches that may hold the position: all, then from each opener on, then to an ender."""
-    openers = [i + 1 for i, word in enumerate(words) if word.kind == "opener"][:_MOST_SPANS]
-    starts = list(dict.fromkeys([0, *openers]))
-    enders = [i for i, word in enumerate(words) if word.kind == "ender"]
-    for start in starts:
-        yield start, len(words)
-    for start in starts:
-        stop = next((end for end in enders if end > start), None)
-        if stop is not None:
-            yield start, stop
+    raise first_error or FormatError(f"no position in {text[:80]!r}", text)
 
 
 def _one(text: str, words: Sequence["Word"], area: Area | None, *, opened: bool) -> list[Reading]:
     """Readings of one stretch in every meaning of its words."""
     from plotter.voice.hear import hear_words
 
-    opened = opened or any(word.kind == "opener" for word in words)
+    opened = opened or any(word.kind in ("opener", "soft_opener") for word in words)
     found: list[Reading] = []
     error: FormatError | None = None
     for heard in hear_words(words, text):
@@ -202,11 +213,18 @@ def _meanings(heard: "Heard", area: Area | None, *, opened: bool) -> list[Readin
     # Letters alone may be a name, as Hotel Lima: only with the name of a format they are more.
     if not any(character.isdigit() or character.islower() for character in heard.text):
         raise FormatError(f"no figures in {heard.said[:80]!r}: ask for the figures", heard.said)
-    if heard.unknown and not opened and not re.search(r"[A-Za-z°.]", heard.text):
-        # "Hill 4812" is a name with a number, not a reference.
+    bare = not re.search(r"[A-Za-z°.]", heard.text)
+    if bare and (heard.unknown_after or (heard.unknown and not opened)):
+        # "Hill 4812" is a name with a number, "1430 hours" a time.
         raise FormatError(
-            f"cannot tell what {heard.unknown[-1]!r} stands for before or after {heard.text!r}: "
-            "say 'grid' or 'position' before the figures",
+            f"cannot tell what {heard.unknown[-1]!r} stands for beside {heard.text!r}: say 'grid' "
+            "before the figures and nothing after them",
+            heard.said,
+        )
+    if re.search(r"\.\d+\.", heard.text):
+        raise FormatError(
+            f"heard {heard.text!r} with two decimal points in one number: ask for latitude and "
+            "longitude apart",
             heard.said,
         )
     error: FormatError | None = None
@@ -215,7 +233,7 @@ def _meanings(heard: "Heard", area: Area | None, *, opened: bool) -> list[Readin
         if "geohash" not in written:
             # Nearly any run of characters is one: only where it was said to be.
             found = [each for each in found if each.format != "geohash"]
-        if found:
+        if found and failed is None:
             return _with((_meant(heard), *heard.assumed, *why), found)
         error = error or failed
     raise FormatError(f"heard {heard.text!r} in {heard.said[:120]!r}: {error}", heard.said)

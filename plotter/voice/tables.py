@@ -16,7 +16,8 @@ _FOLDER: Final = Path(__file__).resolve().parent / "data"
 
 Kind: TypeAlias = Literal[
     "letter", "figure", "tens", "teen", "hundred", "thousand", "times", "mark", "direction",
-    "label", "choice", "pause", "opener", "ender", "again", "correction", "filler", "and",
+    "label", "choice", "pause", "opener", "soft_opener", "ender", "again", "correction", "filler",
+    "and", "negation",
 ]  # fmt: skip
 
 
@@ -149,7 +150,9 @@ def _entries(table: dict[str, Any]) -> Iterator[tuple[str, Meaning]]:
         ("thousand", "thousand"),
         ("pauses", "pause"),
         ("openers", "opener"),
+        ("soft_openers", "soft_opener"),
         ("enders", "ender"),
+        ("negations", "negation"),
         ("again", "again"),
         ("corrections", "correction"),
         ("fillers", "filler"),
