@@ -16,7 +16,7 @@ from plotter.formats.result import Reading
 from plotter.geodesy.grid import zone_of
 from plotter.geodesy.position import Area, Position
 
-__all__ = ["FORMAT", "format_epsg"]
+__all__ = ["FORMAT", "FORMATS", "format_epsg"]
 
 _HEAD: Final = r"(?i:epsg)\s*:?\s*(\d{4,6})\b[\s,:]*"
 
@@ -57,10 +57,13 @@ def _readings(text: str, _area: Area | None) -> list[Reading]:
 
 
 def _write(position: Position, size_m: float) -> str:
-    """UTM on WGS 84 under its own number, of the hemisphere and zone of the place."""
-    zone = zone_of(position)
-    if not zone:
+    """UTM on WGS 84 under its own number, of the hemisphere and zone of the place.
+
+    The registry knows plain zones of six degrees: the exceptions of Norway and Svalbard are MGRS's.
+    """
+    if not zone_of(position):
         raise FormatError(f"{position} is outside UTM: name a system, as in format_epsg")
+    zone = min(int((position.lon_deg + 180.0) // 6.0), 59) + 1
     return format_epsg(
         position, (32600 if position.lat_deg >= 0 else 32700) + zone, finest_unit(size_m)
     )
@@ -75,3 +78,5 @@ FORMAT: Final = Format(
     write_array=lambda lat, lon, size_m: texts_one_by_one(lat, lon, size_m, _write),
     covers=lambda position: zone_of(position) > 0,
 )
+
+FORMATS: Final = (FORMAT,)

@@ -9,7 +9,7 @@ from plotter.formats.protocol import Format, squares_one_by_one, texts_one_by_on
 from plotter.formats.result import Reading
 from plotter.geodesy.position import Area, Position, Square
 
-__all__ = ["FORMAT", "format_gars", "parse_gars"]
+__all__ = ["FORMAT", "FORMATS", "format_gars", "parse_gars"]
 
 # Compiled at the first text that may need them: most texts are in another format.
 _SHAPE: Final = r"(\d{3})([A-Z])([A-Z])(?:([1-9])([1-9])?)?"
@@ -137,3 +137,5 @@ FORMAT: Final = Format(
     read_array=lambda texts: squares_one_by_one(texts, _readings),
     write_array=lambda lat, lon, size_m: texts_one_by_one(lat, lon, size_m, _write),
 )
+
+FORMATS: Final = (FORMAT,)

@@ -10,7 +10,7 @@ from plotter.formats.protocol import Format, squares_one_by_one, texts_one_by_on
 from plotter.formats.result import Reading
 from plotter.geodesy.position import Area, Position, Square
 
-__all__ = ["FORMAT", "format_geohash", "parse_geohash"]
+__all__ = ["FORMAT", "FORMATS", "format_geohash", "parse_geohash"]
 
 _ALPHABET: Final = "0123456789bcdefghjkmnpqrstuvwxyz"
 _MOST: Final = 12
@@ -130,3 +130,5 @@ FORMAT: Final = Format(
     read_array=lambda texts: squares_one_by_one(texts, _readings),
     write_array=lambda lat, lon, size_m: texts_one_by_one(lat, lon, size_m, _write),
 )
+
+FORMATS: Final = (FORMAT,)

@@ -9,7 +9,7 @@ from plotter.formats.protocol import Format, squares_one_by_one, texts_one_by_on
 from plotter.formats.result import Reading
 from plotter.geodesy.position import Area, Position, Square
 
-__all__ = ["FORMAT", "format_georef", "parse_georef"]
+__all__ = ["FORMAT", "FORMATS", "format_georef", "parse_georef"]
 
 # 15 degrees each from 180 west and from the south pole, then single degrees.
 _COLUMNS: Final = LETTERS_24
@@ -156,3 +156,5 @@ FORMAT: Final = Format(
     read_array=lambda texts: squares_one_by_one(texts, _readings),
     write_array=lambda lat, lon, size_m: texts_one_by_one(lat, lon, size_m, _write_readable),
 )
+
+FORMATS: Final = (FORMAT,)

@@ -15,7 +15,7 @@ from plotter.formats.zones import inside
 from plotter.geodesy.angle import AngleStyle, format_angle
 from plotter.geodesy.position import Area, Position
 
-__all__ = ["FORMAT", "format_latlon"]
+__all__ = ["FORMAT", "FORMATS", "format_latlon"]
 
 # A fifth over the wished size is accepted: five decimals (1.11 m) stand for a metre.
 _SLACK: Final = math.log10(1.2)
@@ -173,3 +173,5 @@ FORMAT: Final = Format(
     read_array=lambda texts: squares_one_by_one(texts, _readings),
     write_array=_write_array,
 )
+
+FORMATS: Final = (FORMAT,)

@@ -9,7 +9,7 @@ from plotter.formats.result import Reading
 from plotter.formats.squares import graticule_square, metres_per_degree
 from plotter.geodesy.position import Area, Position, Square
 
-__all__ = ["FORMAT", "format_maidenhead", "parse_maidenhead"]
+__all__ = ["FORMAT", "FORMATS", "format_maidenhead", "parse_maidenhead"]
 
 # Pairs from field to the fifth level: how many each divides the one before into, and its digits.
 # IARU Region 1 (1980) for the first six characters; the further pairs go on in the same way.
@@ -152,3 +152,5 @@ FORMAT: Final = Format(
     read_array=lambda texts: squares_one_by_one(texts, _readings),
     write_array=lambda lat, lon, size_m: texts_one_by_one(lat, lon, size_m, _write),
 )
+
+FORMATS: Final = (FORMAT,)

@@ -18,7 +18,7 @@ from plotter.formats.result import Reading
 from plotter.geodesy.grid import zone_of
 from plotter.geodesy.position import Area, Position
 
-__all__ = ["FORMAT"]
+__all__ = ["FORMAT", "FORMATS"]
 
 # EPSG registry: first code of each datum, to which the zone is added, and its zones.
 _DATUMS: Final = {"94": (28300, range(48, 59)), "2020": (7800, range(46, 60))}
@@ -96,3 +96,5 @@ FORMAT: Final = Format(
     write_array=lambda lat, lon, size_m: texts_one_by_one(lat, lon, size_m, _write),
     covers=_covers,
 )
+
+FORMATS: Final = (FORMAT,)

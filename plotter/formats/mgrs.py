@@ -36,7 +36,7 @@ from plotter.geodesy.grid import (
 )
 from plotter.geodesy.position import Area, Position, Square
 
-__all__ = ["FORMAT", "format_mgrs", "parse_mgrs"]
+__all__ = ["FORMAT", "FORMATS", "format_mgrs", "parse_mgrs"]
 
 _FULL: Final = re.compile(r"(\d{1,2})([A-Z])([A-Z])([A-Z])(\d*)", re.ASCII)
 _POLAR: Final = re.compile(r"([ABYZ])([A-Z])([A-Z])(\d*)", re.ASCII)
@@ -327,3 +327,5 @@ FORMAT: Final = Format(
     read_array=_read_array,
     write_array=_write_array,
 )
+
+FORMATS: Final = (FORMAT,)

@@ -13,7 +13,7 @@ from plotter.formats.zones import inside
 from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Area, Position, Square
 
-__all__ = ["FORMAT", "complete_olc", "format_olc", "parse_olc"]
+__all__ = ["FORMAT", "FORMATS", "complete_olc", "format_olc", "parse_olc"]
 
 _ALPHABET: Final = "23456789CFGHJMPQRVWX"
 _PLUS_AT: Final = 8
@@ -243,3 +243,5 @@ FORMAT: Final = Format(
     read_array=lambda texts: squares_one_by_one(texts, _readings),
     write_array=lambda lat, lon, size_m: texts_one_by_one(lat, lon, size_m, _write),
 )
+
+FORMATS: Final = (FORMAT,)

@@ -2,7 +2,7 @@
 
 from plotter.errors import FormatError
 from plotter.formats.on_datum import shifted, split_datum
-from plotter.formats.registry import FORMATS
+from plotter.formats.registry import FORMATS, formats_that_may_read
 from plotter.formats.result import Reading
 from plotter.formats.zones import inside
 from plotter.geodesy.position import Area, Position
@@ -52,7 +52,7 @@ def reading(text: str, area: Area | None = None) -> tuple[Reading, ...]:
     plain, datum = split_datum(plain)
     found: list[Reading] = []
     wrong: list[str] = []
-    for each in FORMATS.values():
+    for each in formats_that_may_read(plain, area=area is not None):
         try:
             meanings = each.readings(plain, area)
             found += [shifted(one, datum, text) for one in meanings] if datum else meanings

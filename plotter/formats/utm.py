@@ -27,7 +27,15 @@ from plotter.geodesy.grid import (
 )
 from plotter.geodesy.position import Area, Position, Square
 
-__all__ = ["UPS_FORMAT", "UTM_FORMAT", "format_ups", "format_utm", "ups_square", "utm_square"]
+__all__ = [
+    "FORMATS",
+    "UPS_FORMAT",
+    "UTM_FORMAT",
+    "format_ups",
+    "format_utm",
+    "ups_square",
+    "utm_square",
+]
 
 # Eastings further than this from the central meridian belong to another zone even at the equator
 # with a generous overlap (DMA TM 8358.2 prints 166 km to 834 km).
@@ -378,3 +386,5 @@ UPS_FORMAT: Final = Format(
     write_array=lambda lat, lon, size_m: texts_one_by_one(lat, lon, size_m, _write_ups),
     covers=lambda position: zone_of(position) == 0,
 )
+
+FORMATS: Final = (UTM_FORMAT, UPS_FORMAT)

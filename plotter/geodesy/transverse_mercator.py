@@ -185,7 +185,9 @@ class TransverseMercator:
     def inverse(self, easting_m: ArrayLike, northing_m: ArrayLike) -> tuple[FloatArray, FloatArray]:
         """Latitude and longitude ([−180, 180)) of many grid coordinates; shapes broadcast."""
         x = (as_float(easting_m) - self.false_easting_m) / self.k0
-        y = (as_float(northing_m) - self.false_northing_m) / self.k0 + _origin_y_m(self.lat0_deg, self.ellipsoid)
+        y = (as_float(northing_m) - self.false_northing_m) / self.k0 + _origin_y_m(
+            self.lat0_deg, self.ellipsoid
+        )
         x, y = np.broadcast_arrays(x, y)
         lat, east = sphere_from_plane(x, y, self.ellipsoid)
         return lat, (east + self.lon0_deg + 180.0) % 360.0 - 180.0

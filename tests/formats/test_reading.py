@@ -7,6 +7,7 @@ from strategies import HARD_PLACES, positions
 
 from plotter.errors import FormatError, PlotterError
 from plotter.formats import FORMATS, in_all_formats, in_all_formats_of, reading
+from plotter.formats.registry import formats_that_may_read
 from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Area, Position
 
@@ -113,3 +114,38 @@ def test_any_jumble_of_our_own_words_too(parts):
             except PlotterError:
                 continue
             assert all(each.square.size_m > 0 for each in found)
+
+
+def _claims(name, text, area):
+    """Whether a format reads a text, or says what is wrong with it."""
+    try:
+        return bool(FORMATS[name].readings(text, area))
+    except FormatError:
+        return True
+
+
+@pytest.mark.parametrize("name", FORMATS)
+def test_the_cheap_test_passes_every_format_its_own_text(name):
+    tried = [each.name for each in formats_that_may_read(FORMATS[name].example, area=False)]
+    assert name in tried
+
+
+@given(
+    st.lists(
+        st.sampled_from(
+            ["31", "U", "DQ", "48251", "11932", "N", "S", "E", "48.5", "2.5", "°", "'", "north",
+             "south", "and", "seconds", "zone", "JN58", "td", "999999", "5411932", "lat", "minus",
+             "latitude", "OSGB", "TQ", "Irish grid", "O", "RD", "155000", "463000", "EPSG:28992",
+             "MGA", "55", "006AG39", "MKPG1204", "9F28WXR9+", "geohash", "u4pruydq", "+", "GARS",
+             "geo:48,2", "LV95", "NZTM", "itm", "deg", " ", ", "]
+        ),
+        max_size=6,
+    )
+)  # fmt: skip
+def test_the_cheap_test_never_hides_a_format(parts):
+    for text in ("".join(parts), " ".join(parts)):
+        plain = text.strip().rstrip(".;,")
+        for area in (None, Area(EIFFEL, 30_000)):
+            tried = {each.name for each in formats_that_may_read(plain, area=area is not None)}
+            hidden = [name for name in FORMATS if name not in tried and _claims(name, plain, area)]
+            assert hidden == [], (plain, hidden)
