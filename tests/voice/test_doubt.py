@@ -132,7 +132,7 @@ def test_command_line_contract(capsys):
 
 
 def test_small_seeded_run():
-    """The sizes of tests/benchmarks/test_doubt.py cut down; bounds are that run's, less two
+    """The sizes of tests/benchmarks/test_doubt_rates.py cut down; bounds are that run's, less two
     standard errors of the smaller set."""
     clean = trials(60, radius_m=20_000, slips=0, seed=1)
     assert clean.first == 1.0

@@ -1,6 +1,6 @@
 """How often the doubt finds what was meant: with no, one and two slips, by kind.
 
-    python -m pytest -m slow -s tests/benchmarks/test_doubt.py
+    python -m pytest -m slow -s tests/benchmarks/test_doubt_rates.py
 
 DOUBT_MESSAGES in the environment sets how many messages a set has, 3000 unless given.
 """
