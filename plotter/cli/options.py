@@ -7,8 +7,8 @@ from typing import Any
 import click
 
 from plotter.errors import FormatError
-from plotter.formats.reading import reading
 from plotter.geodesy.position import Area, Position
+from plotter.voice.spoken import spoken_reading
 
 __all__ = ["AREA", "DATE", "as_json", "one_position", "report_file", "say", "text_argument"]
 
@@ -64,7 +64,7 @@ def one_position(text: str, area: Area | None) -> tuple[Position, tuple[str, ...
     FormatError
         If the text has no meaning or more than one.
     """
-    found = reading(text, area)
+    found = spoken_reading(text, area)
     if len(found) > 1:
         meanings = "; ".join(", ".join(each.assumed) for each in found)
         raise FormatError(f"{text!r} has {len(found)} meanings ({meanings}): say which", text)

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from functools import cache
 from typing import Final
 
 from plotter.errors import FormatError
@@ -16,6 +17,7 @@ _GAP: Final = r"(?:[\s,;/]|\band\b)"
 _SIDE: Final = r"(?:north|south|east|west|[nsew])"
 
 
+@cache
 def _pair(figures: str) -> tuple[re.Pattern[str], ...]:
     """Patterns of two angles: sides before the figures; else after them, or none."""
     one, two = (figures.replace("#", number) for number in "12")
@@ -35,15 +37,13 @@ def _pair(figures: str) -> tuple[re.Pattern[str], ...]:
     return tuple(re.compile(p, re.IGNORECASE | re.ASCII) for p in (before, after, bare))
 
 
-_THREE: Final = _pair(r"(?P<d#>\d{1,3})\s+(?P<m#>\d{1,2})\s+(?P<s#>\d{1,2})")
-_TWO: Final = _pair(r"(?P<d#>\d{1,3})\s+(?P<m#>\d{1,2})")
+_THREE: Final = r"(?P<d#>\d{1,3})\s+(?P<m#>\d{1,2})\s+(?P<s#>\d{1,2})"
+_TWO: Final = r"(?P<d#>\d{1,3})\s+(?P<m#>\d{1,2})"
 # Said figure by figure: two figures of latitude, two or three of longitude, then two each.
-_RUN: Final = _pair(r"(?P<run#>\d{4,7})")
-_BOTH_SIDED: Final = re.compile(r"(north|south|east|west|[nsew])\b", re.IGNORECASE)
+_RUN: Final = r"(?P<run#>\d{4,7})"
+_BOTH_SIDED: Final = r"(?i)(north|south|east|west|[nsew])\b"
 # "38 25 south": one latitude, or a longitude and a latitude of whole degrees?
-_ONE_OR_TWO: Final = re.compile(
-    rf"\d{{1,3}}\s+\d{{1,2}}(?:\.\d+)?\s*{_SIDE}", re.IGNORECASE | re.ASCII
-)
+_ONE_OR_TWO: Final = rf"\d{{1,3}}\s+\d{{1,2}}(?:\.\d+)?\s*{_SIDE}"
 _NOT_SAID: Final = "the words were not said"
 _FULL: Final = (
     ("degrees, minutes and seconds", "{d}°{m}'{s}\""),
@@ -78,12 +78,15 @@ def degrees_every_way(text: str, area: Area | None, *, spoken: bool) -> list[Rea
     FormatError
         If the text may be one angle or two.
     """
-    if _ONE_OR_TWO.fullmatch(text.strip()):
+    if re.fullmatch(_ONE_OR_TWO, text.strip(), re.IGNORECASE | re.ASCII):
         raise FormatError(
             f"{text!r} may be one angle of degrees and minutes, or two: ask for latitude and "
             "longitude, each with its side",
             text,
         )
+    # The patterns are compiled only for a text that could be two angles at all.
+    if len(re.findall(r"\d+", text)) < (2 if spoken else 4):
+        return []
     found: list[Reading] = []
     for way, written in _ways(text.strip(), spoken=spoken):
         try:
@@ -97,8 +100,8 @@ def degrees_every_way(text: str, area: Area | None, *, spoken: bool) -> list[Rea
     return found
 
 
-def _matched(patterns: tuple[re.Pattern[str], ...], text: str) -> re.Match[str] | None:
-    return next((match for each in patterns if (match := each.fullmatch(text))), None)
+def _matched(figures: str, text: str) -> re.Match[str] | None:
+    return next((match for each in _pair(figures) if (match := each.fullmatch(text))), None)
 
 
 def _ways(text: str, *, spoken: bool) -> Iterator[tuple[str, str]]:
@@ -129,7 +132,7 @@ def _ways(text: str, *, spoken: bool) -> Iterator[tuple[str, str]]:
 def _run_parts(match: re.Match[str], number: int) -> tuple[str, str, str] | None:
     """Degrees, minutes and seconds of figures run together; None where they do not fit."""
     run: str = match[f"run{number}"]
-    side = _BOTH_SIDED.search(f"{match[f'before{number}']} {match[f'after{number}']}")
+    side = re.search(_BOTH_SIDED, f"{match[f'before{number}']} {match[f'after{number}']}")
     if side is None:
         return None
     longitude = side[1][0].lower() in "ew"
