@@ -9,6 +9,7 @@
     │   ├── ParallelBearings             lines that never meet, or are the same line
     │   └── NotConverged                 an iteration that did not settle
     ├── LogError                         a report file that cannot be opened or has no usable shape
+    ├── TableError                       a table of many rows that cannot be read or written
     ├── TileError                        a map archive that cannot be used
     └── BoardError                       a board that cannot be made
         └── NetworkReference             something in it would ask the network
@@ -26,6 +27,7 @@ __all__ = [
     "NotConverged",
     "ParallelBearings",
     "PlotterError",
+    "TableError",
     "TileError",
 ]
 
@@ -76,6 +78,10 @@ class NotConverged(GeometryError):
 
 class LogError(PlotterError):
     """A report file that cannot be opened, or that has no usable shape."""
+
+
+class TableError(PlotterError):
+    """A table of many rows that cannot be opened, taken apart or written."""
 
 
 class TileError(PlotterError):

@@ -1,0 +1,45 @@
+"""A million rows end to end, against pandas reading and writing the same file in the same run."""
+
+import time
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from plotter.exchange.tables import convert_table
+from plotter.formats import FORMATS
+
+pytestmark = pytest.mark.slow
+
+ROWS = 1_000_000
+
+
+@pytest.fixture(scope="module")
+def table(tmp_path_factory):
+    rng = np.random.default_rng(5)
+    lat, lon = rng.uniform(-60, 60, ROWS), rng.uniform(-180, 180, ROWS)
+    mgrs = FORMATS["mgrs"].write_array(lat, lon, 1.0)
+    degrees = FORMATS["latlon"].write_array(lat, lon, 1.0)
+    said = np.where(rng.random(ROWS) < 0.7, mgrs, degrees)
+    path = tmp_path_factory.mktemp("speed") / "rows.csv"
+    team = [f"team {i % 97}" for i in range(ROWS)]
+    pd.DataFrame({"id": np.arange(ROWS), "said": said, "note": team}).to_csv(path, index=False)
+    return path
+
+
+def test_a_million_rows(table):
+    ours, theirs = [], []
+    for _ in range(3):
+        start = time.perf_counter()
+        pd.read_csv(table).to_csv(table.with_name("pandas.csv"), index=False)
+        theirs.append(time.perf_counter() - start)
+        start = time.perf_counter()
+        counts = convert_table(table, "said", table.with_name("ours.csv"))
+        ours.append(time.perf_counter() - start)
+        assert (counts.rows, counts.unread) == (ROWS, 0)
+    ratio = min(ours) / min(theirs)
+    print(
+        f"\n{ROWS} rows, CSV to CSV: {min(ours):.1f} s, pandas reading and writing "
+        f"{min(theirs):.1f} s: {ratio:.2f} times"
+    )
+    assert ratio <= 3
