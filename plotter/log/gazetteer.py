@@ -1,5 +1,6 @@
 """Who was last where: names to places, for bearings and distances "from the bridge"."""
 
+from bisect import bisect_left
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -62,10 +63,12 @@ class Gazetteer:
 
     def last_before(self, name: str, order: int) -> _Sighting | None:
         """Last sighting of a name before a report that nothing speaks against."""
-        before = [
-            s for s in self.sightings.get(key_of(name), ()) if s.order < order and not s.doubtful
-        ]
-        return before[-1] if before else None
+        seen = self.sightings.get(key_of(name), [])
+        # Sightings come in the order of the reports: from the last one before, backwards.
+        first_after = bisect_left(seen, order, key=lambda each: each.order)
+        return next(
+            (s for s in (seen[i] for i in reversed(range(first_after))) if not s.doubtful), None
+        )
 
     def own_place(self, sender: str, order: int) -> Origin:
         """Where a sender stands when its report number `order` comes in.

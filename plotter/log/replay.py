@@ -16,6 +16,7 @@ from plotter.geodesy.geodesic import geodesic, normal_bearing_deg
 from plotter.geodesy.grid import convergence_deg
 from plotter.geodesy.magnetic import declination
 from plotter.geodesy.position import Area, Position
+from plotter.log.doubts import doubts_about, length_in_words
 from plotter.log.gazetteer import Gazetteer, key_of
 from plotter.log.relative import halfway_square, sector
 from plotter.log.report import (
@@ -42,11 +43,8 @@ from plotter.log.words import (
 )
 from plotter.voice.spoken import spoken_reading
 
-__all__ = ["TOP_SPEED_M_PER_S", "replay"]
+__all__ = ["replay"]
 
-# Faster than this between two reports, a position is asked for again: assumed, a vehicle on a
-# clear road at 144 km/h.
-TOP_SPEED_M_PER_S: Final = 40.0
 _WHEREABOUTS: Final = (PositionWords, OffsetWords, HalfwayWords)
 
 
@@ -188,7 +186,8 @@ def _position(
     fitting = [each for each in found if _fits(each, gazetteer.area)]
     if len(fitting) > 1 or (not fitting and len(found) > 1):
         questions += (_which_of(tuple(fitting) or found),)
-    doubts = _doubts(gazetteer, name, order, line, found[0])
+    spoken = words.where if isinstance(words, PositionWords) else ""
+    doubts = doubts_about(gazetteer, name, order, line, found, spoken)
     return PositionReport(line, name, role, found[0], found[1:], questions + doubts, bool(doubts))
 
 
@@ -210,35 +209,9 @@ def _which_of(found: tuple[Reading, ...]) -> str:
     marks = any("words were not said" in why for each in found for why in each.assumed)
     what = "the words degrees and minutes" if marks else "zone, letters or hemisphere"
     return (
-        f"{len(found)} meanings fit, {_length(apart)} apart: ask for the position again, with "
-        f"{what}."
+        f"{len(found)} meanings fit, {length_in_words(apart)} apart: ask for the position again, "
+        f"with {what}."
     )
-
-
-def _doubts(
-    gazetteer: Gazetteer, name: str, order: int, line: Said, chosen: Reading
-) -> tuple[str, ...]:
-    centre = chosen.square.centre
-    doubts: list[str] = []
-    area = gazetteer.area
-    if area is not None:
-        beyond = geodesic(area.centre, centre).distance_m - area.radius_m
-        if beyond > chosen.square.size_m:
-            doubts.append(
-                f"Lies {_length(beyond)} outside the area of operations: read it back figure by "
-                "figure."
-            )
-    last = gazetteer.last_before(name, order)
-    if last is not None and last.time_utc and line.time_utc and not doubts:
-        seconds = max((line.time_utc - last.time_utc).total_seconds(), 60.0)
-        moved = geodesic(last.square.centre, centre).distance_m
-        slack = chosen.square.size_m + last.square.size_m
-        if moved - slack > TOP_SPEED_M_PER_S * seconds:
-            doubts.append(
-                f"Moved {_length(moved)} in {seconds / 60:.0f} min since its last report: read it "
-                "back figure by figure."
-            )
-    return tuple(doubts)
 
 
 def _offset_readings(
@@ -337,7 +310,3 @@ def _bearing(
         sigma_stated=words.sigma_deg is not None,
         questions=origin.questions + questions,
     )
-
-
-def _length(metres: float) -> str:
-    return f"{metres:.0f} m" if metres < 1_000 else f"{metres / 1_000:,.0f} km".replace(",", " ")

@@ -255,3 +255,16 @@ def test_findings_quote_a_bearing_as_it_was_said():
     (name, fix), *_ = fixes(found)[0]
     assert name == "signal"
     assert any("D gave 131° magnetic (1" in finding for finding in fix.findings)
+
+
+def test_what_may_have_been_meant_is_offered_with_the_question():
+    found = picture(
+        ("Team 1", "", "32T MT 24000 05000"),
+        ("Team 1", "", "32T MT 84000 05100"),
+        area=AREA,
+    )
+    asked = found.positions[1].questions
+    assert any("Ask for the first figure of the easting." in q for q in asked)
+    assert any(
+        "32T MT 24000 05100 would fit (misheard figure: 2 was heard as 8" in q for q in asked
+    )
