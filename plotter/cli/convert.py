@@ -13,7 +13,7 @@ __all__ = ["command", "reading_data"]
 
 
 @click.command("convert", context_settings={"ignore_unknown_options": True})
-@click.argument("text", nargs=-1, required=True)
+@click.argument("text", nargs=-1)
 @click.option(
     "--area", type=AREA, help="Area of operations: completes, and doubts what is outside."
 )
@@ -22,6 +22,10 @@ __all__ = ["command", "reading_data"]
 @click.option(
     "--top-speed-kmh", type=float, default=144.0, show_default=True, help="Its top speed."
 )
+@click.option("--file", "table", help="A table to convert instead of TEXT; see below.")
+@click.option("--column", help="Its column of positions.")
+@click.option("--to", help="Formats to write into the table.  [default: latlon,mgrs]")
+@click.option("-o", "--output", help="Where to write the table.")
 @click.option("--json", "json_output", is_flag=True, help="Print JSON.")
 @click.pass_context
 def command(
@@ -31,6 +35,10 @@ def command(
     last: str | None,
     minutes: float,
     top_speed_kmh: float,
+    table: str | None,
+    column: str | None,
+    to: str | None,
+    output: str | None,
     *,
     json_output: bool,
 ) -> None:
@@ -39,7 +47,16 @@ def command(
     TEXT is degrees in any notation, UTM, UPS, MGRS or USNG, a Maidenhead locator, GARS, GEOREF, an
     Open Location Code, a geohash, a national grid by its name, or EPSG:nnnn with two numbers. With
     an area each meaning gets a plausibility, and likely mistakes are ranked.
+
+    A table is CSV, GeoJSON, GeoPackage or Parquet, in and out, by the end of its name. Every row
+    is kept, with what its position means in new columns, and why it was not read in the last one.
     """
+    if table or column or to or output:
+        from plotter.cli.convert_file import convert_file  # loaded late: one text needs no table
+
+        ctx.exit(convert_file(text, table, column, to, output, area, json_output=json_output))
+    if not text:
+        raise click.MissingParameter(ctx=ctx, param_hint="'TEXT'", param_type="argument")
     given = text_argument(text)
     if area is not None:
         start = one_position(last, area)[0] if last else None
