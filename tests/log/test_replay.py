@@ -265,6 +265,4 @@ def test_what_may_have_been_meant_is_offered_with_the_question():
     )
     asked = found.positions[1].questions
     assert any("Ask for the first figure of the easting." in q for q in asked)
-    assert any(
-        "32T MT 24000 05100 would fit (misheard figure: 2 was heard as 8" in q for q in asked
-    )
+    assert any("32T MT 24000 05100 (misheard figure: 2 was heard as 8" in q for q in asked)
