@@ -4,7 +4,7 @@ import datetime as dt
 import math
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Final
 
@@ -188,7 +188,32 @@ def _position(
         questions += (_which_of(tuple(fitting) or found),)
     spoken = words.where if isinstance(words, PositionWords) else ""
     doubts = doubts_about(gazetteer, name, order, line, found, spoken)
+    if doubts and isinstance(words, OffsetWords):
+        doubts += _other_directions(gazetteer, order, line, words, date)
     return PositionReport(line, name, role, found[0], found[1:], questions + doubts, bool(doubts))
+
+
+def _other_directions(
+    gazetteer: Gazetteer, order: int, line: Said, words: OffsetWords, date: dt.date | None
+) -> tuple[str, ...]:
+    """Name the opposite direction and the other north, where they fit the area."""
+    said = words.direction
+    ways = [("the reciprocal", replace(said, degrees=(said.degrees + 180.0) % 360.0))]
+    if said.north == "true":
+        ways.append(("true for magnetic", replace(said, north="magnetic")))
+    elif said.north == "magnetic":
+        ways.append(("magnetic for true", replace(said, north="true")))
+    fitting = []
+    for name, direction in ways:
+        other = replace(words, direction=direction)
+        found, _ = _offset_readings(gazetteer, order, line, other, date)
+        if gazetteer.area is not None and any(
+            inside(r.square.centre, gazetteer.area) for r in found
+        ):
+            fitting.append(f"{direction.degrees:03.0f}° {direction.north or ''} ({name})".strip())
+    if not fitting:
+        return ()
+    return (f"Ask for the direction and its north. What would fit: {'; or '.join(fitting)}.",)
 
 
 def _named_or_read(gazetteer: Gazetteer, where: str) -> tuple[tuple[Reading, ...], tuple[str, ...]]:

@@ -4,6 +4,7 @@ The as-said reading is never replaced. Where it is plausible it stays first; whe
 alternatives are ranked by the chance of the slip times the chance of the place.
 """
 
+import itertools
 import math
 import re
 from collections.abc import Sequence
@@ -17,6 +18,7 @@ from plotter.formats.result import Reading
 from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Area, Position
 from plotter.voice.mistakes import Meant, meant_texts
+from plotter.voice.old_datums import on_another_datum
 from plotter.voice.place_of_slip import figure_words
 from plotter.voice.spoken import spoken_reading
 
@@ -210,16 +212,19 @@ def _ranked(text: str, readings: Sequence[Reading], context: Context) -> tuple[A
     names = [r.format for r in readings if r.format in _SPOKEN] or list(_SPOKEN)
     said = {_key(each) for each in readings}
     found: dict[tuple[float, float, float], tuple[float, float, Reading, Meant]] = {}
-    for meant in meant_texts(text):
-        for reading in _read(meant.text, names, context):
-            key = _key(reading)
-            weight = meant.chance * _prior(reading, context)
-            if key in said or weight <= 0:
-                continue
-            total, best, kept_reading, kept_meant = found.get(key, (0.0, 0.0, reading, meant))
-            if weight > best:
-                best, kept_reading, kept_meant = weight, reading, meant
-            found[key] = (total + weight, best, kept_reading, kept_meant)
+    candidates = itertools.chain(
+        ((m, r) for m in meant_texts(text) for r in _read(m.text, names, context)),
+        on_another_datum(text, readings),
+    )
+    for meant, reading in candidates:
+        key = _key(reading)
+        weight = meant.chance * _prior(reading, context)
+        if key in said or weight <= 0:
+            continue
+        total, best, kept_reading, kept_meant = found.get(key, (0.0, 0.0, reading, meant))
+        if weight > best:
+            best, kept_reading, kept_meant = weight, reading, meant
+        found[key] = (total + weight, best, kept_reading, kept_meant)
     as_said = sum(_prior(each, context) for each in readings) * (1 - _SLIP_RATE) / _SLIP_RATE
     whole = as_said + sum(total for total, *_ in found.values())
     if whole <= 0:
@@ -277,6 +282,8 @@ def _question(text: str, ranked: Sequence[Alternative]) -> str:
         return f"Ask which number was which: {best.mistake.split(': ')[1]}?"
     if best.mistake.startswith("wrong hemisphere"):
         return "Ask for the hemisphere: north or south, east or west."
+    if best.mistake.startswith("wrong datum"):
+        return "Ask for the datum of the map that the position was taken from."
     if best.mistake.startswith(("decimal", "minutes")):
         return "Ask whether these are decimal degrees, or degrees and minutes."
     spot = figure_words(text.upper(), best.text)

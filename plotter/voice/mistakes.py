@@ -15,7 +15,7 @@ from typing import Any, Final
 
 from plotter.formats.zones import BANDS
 
-__all__ = ["Meant", "meant_texts", "slip_chance"]
+__all__ = ["Meant", "kind_rate", "meant_texts", "slip_chance"]
 
 _TABLE: Final = Path(__file__).resolve().parent / "data" / "slips_english.json"
 _FIGURES: Final = "0123456789"
@@ -96,7 +96,8 @@ def _table() -> dict[str, Any]:
     return table
 
 
-def _rate(kind: str) -> float:
+def kind_rate(kind: str) -> float:
+    """Share of a kind among all slips."""
     return float(_table()["kinds"][kind])
 
 
@@ -120,7 +121,7 @@ def _alike(text: str, places: list[int], alphabet: str, kind: str) -> Iterator[M
     for i in places:
         for other in alphabet:
             if other != text[i]:
-                chance = _rate(kind) / len(places) * slip_chance(other, text[i], kind)
+                chance = kind_rate(kind) / len(places) * slip_chance(other, text[i], kind)
                 words = f"{other} was heard as {text[i]}"
                 yield Meant(text[:i] + other + text[i + 1 :], f"misheard {kind}", words, chance)
 
@@ -136,12 +137,12 @@ def _swapped(text: str, places: list[int]) -> Iterator[Meant]:
     for i in pairs:
         meant = text[:i] + text[i + 1] + text[i] + text[i + 2 :]
         words = f"{text[i + 1]}{text[i]} was written {text[i]}{text[i + 1]}"
-        chance = _rate("swapped neighbours") / len(pairs)
+        chance = kind_rate("swapped neighbours") / len(pairs)
         yield Meant(meant, "swapped neighbours", words, chance)
 
 
 def _dropped(text: str, figures: list[int]) -> Iterator[Meant]:
-    chance = _rate("dropped figure") / (10 * (len(figures) + 1))
+    chance = kind_rate("dropped figure") / (10 * (len(figures) + 1))
     seen = {text}
     for i in [*figures, *(i + 1 for i in figures if i + 1 not in figures)]:
         for figure in _FIGURES:
@@ -155,13 +156,13 @@ def _doubled(text: str, figures: list[int]) -> Iterator[Meant]:
     runs = [i for i in figures if i + 1 in figures and text[i] == text[i + 1]]
     for i in runs:
         words = f"{text[i]} was said once and written twice"
-        chance = _rate("doubled figure") / len(figures)
+        chance = kind_rate("doubled figure") / len(figures)
         yield Meant(text[:i] + text[i + 1 :], "doubled figure", words, chance)
 
 
 def _exchanged(text: str) -> Iterator[Meant]:
     """Easting and northing, or latitude and longitude, the other way round."""
-    rate = _rate("easting and northing")
+    rate = kind_rate("easting and northing")
     if match := _SQUARE.fullmatch(text):
         figures = re.sub(r"\s", "", match[2])
         half = len(figures) // 2
@@ -175,7 +176,7 @@ def _exchanged(text: str) -> Iterator[Meant]:
     if match := _TWO_ANGLES.fullmatch(text):
         meant = match[1] + match[4] + match[3] + match[2] + match[5]
         words = "longitude said before latitude"
-        rate = _rate("latitude and longitude")
+        rate = kind_rate("latitude and longitude")
         yield Meant(meant, "latitude and longitude swapped", words, rate)
 
 
@@ -186,14 +187,14 @@ def _other_hemisphere(text: str) -> Iterator[Meant]:
         other = whole[match[0]]
         words = f"{other.lower() if len(other) > 1 else other} was said as {match[0]}"
         meant = text[: match.start()] + other + text[match.end() :]
-        yield Meant(meant, "wrong hemisphere", words, _rate("hemisphere") / len(spots))
+        yield Meant(meant, "wrong hemisphere", words, kind_rate("hemisphere") / len(spots))
     if not spots and (signs := list(re.finditer(r"(?<!\d)-?\d+\.\d+", text))):
         for match in signs:
             number = match[0]
             other = number[1:] if number.startswith("-") else f"-{number}"
             meant = text[: match.start()] + other + text[match.end() :]
             words = f"{other} was said as {number}"
-            yield Meant(meant, "wrong hemisphere", words, _rate("hemisphere") / len(signs))
+            yield Meant(meant, "wrong hemisphere", words, kind_rate("hemisphere") / len(signs))
 
 
 def _other_zone(text: str) -> Iterator[Meant]:
@@ -207,11 +208,11 @@ def _other_zone(text: str) -> Iterator[Meant]:
             other = f"{(other_zone - 1) % 60 + 1:02d}{match[2]}{BANDS[other_band]}"
             words = f"{other} was said as {match[1]}{match[2]}{match[3]}"
             meant = other + match[4]
-            yield Meant(meant, "wrong zone or band", words, _rate("zone or band") / len(near))
+            yield Meant(meant, "wrong zone or band", words, kind_rate("zone or band") / len(near))
 
 
 def _degrees_for_minutes(text: str) -> Iterator[Meant]:
-    rate = _rate("degrees for minutes") / 2
+    rate = kind_rate("degrees for minutes") / 2
     decimals = list(_DECIMAL.finditer(text))
     if len(decimals) == 2:
         meant = _DECIMAL.sub(

@@ -266,3 +266,16 @@ def test_what_may_have_been_meant_is_offered_with_the_question():
     asked = found.positions[1].questions
     assert any("Ask for the first figure of the easting." in q for q in asked)
     assert any("32T MT 24000 05100 (misheard figure: 2 was heard as 8" in q for q in asked)
+
+
+def test_a_reciprocal_or_another_north_is_offered_for_a_distance_and_direction():
+    area = Area(Position(-38.42, -22.35), 10_000)  # declination 21 west
+    found = picture(
+        ("Desk", "chapel", "place 38.50S 22.35W"),
+        ("Team 1", "casualty", "5 km on 180 true from the chapel"),
+        area=area,
+    )
+    asked = " ".join(found.positions[1].questions)
+    assert (
+        "Ask for the direction and its north. What would fit: 000° true (the reciprocal)." in asked
+    )

@@ -7,6 +7,7 @@ from doubt_trials import trials
 
 from plotter.cli import main
 from plotter.errors import FormatError
+from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Area, Position
 from plotter.voice.doubt import Context, plausibility, weigh
 from plotter.voice.mistakes import meant_texts, slip_chance
@@ -141,3 +142,15 @@ def test_small_seeded_run():
     assert slipped.noticed_top3 >= 0.97 - 2 * 0.02
     assert slipped.noticed_first >= 0.85 - 2 * 0.04
     assert slipped.plausible_first == 1.0
+
+
+def test_an_old_datum_is_a_hypothesis_where_its_maps_are_used():
+    found = weigh("48.8582N 2.2945E", NEAR)
+    by_kind = {each.mistake: each for each in found.doubt.alternatives}
+    shifted = by_kind["wrong datum: it was on ED50"]
+    assert shifted.text == "48.8582N 2.2945E ED50"
+    # ED50 lies some 130 to 150 m off WGS 84 in Paris (table 07 has the sizes of such shifts).
+    moved = geodesic(shifted.reading.square.centre, Position(48.8582, 2.2945)).distance_m
+    assert 100 < moved < 200
+    assert not any("NAD27" in mistake for mistake in by_kind)
+    assert found.doubt.ask is None
