@@ -73,6 +73,7 @@ def converted(
     (['48.85820N 2.29450E', ''], [1.0, nan])
     """
     names = known_formats(to)
+    texts = list(texts)
     rows = _Rows(len(texts))
     short = np.array([t if len(t) <= _LONGEST_COMPACT else "" for t in texts], dtype="U15")
     compact = _is_compact(short)
