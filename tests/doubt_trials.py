@@ -8,7 +8,7 @@ from slips import message
 
 from plotter.errors import FormatError
 from plotter.formats.reading import reading
-from plotter.voice.doubt import doubt, plausibility
+from plotter.voice.doubt import weigh
 
 
 @dataclass
@@ -20,6 +20,7 @@ class Counts:
     unreadable_top3: int = 0
     plausible: int = 0
     kept_first: int = 0
+    staked: int = 0
 
 
 @dataclass
@@ -41,6 +42,10 @@ class Result:
         return self._sum("top1") / max(self._sum("noticed"), 1)
 
     @property
+    def plausible_staked(self) -> float:
+        return self._sum("staked") / max(self._sum("plausible"), 1)
+
+    @property
     def plausible_first(self) -> float:
         return self._sum("kept_first") / max(self._sum("plausible"), 1)
 
@@ -52,11 +57,13 @@ def trials(count: int, *, radius_m: float, slips: int, seed: int) -> Result:
     first = warned = 0
     for _ in range(count):
         sent = message(rng, radius_m, slips)
+        counts = kinds[sent.kind]
         try:
-            readings = reading(sent.received, sent.context.area)
+            weighed = weigh(sent.received, sent.context)
         except FormatError:
-            readings = ()
-        found = doubt(sent.received, readings, sent.context)
+            counts.unreadable += 1
+            continue
+        readings, found = weighed.readings, weighed.doubt
         truth = reading(sent.true_text, sent.context.area)[0].square
         ranks = [
             i
@@ -68,14 +75,17 @@ def trials(count: int, *, radius_m: float, slips: int, seed: int) -> Result:
             < 1e-8
         ]
         rank = ranks[0] if ranks else 99
-        plausible = [r for r in readings if plausibility(r, sent.context) >= 0.5]
-        counts = kinds[sent.kind]
+        plausible = [fit for fit in found.plausibility if fit >= 0.5]
         if slips == 0:
             first += bool(plausible) and readings[0].square.centre == truth.centre
             warned += found.ask is not None
         elif plausible:
             counts.plausible += 1
-            counts.kept_first += found.plausibility[0] >= 0.5 or len(plausible) > 0
+            # As said, first and sure beside every alternative; and where it cannot be told, the
+            # stake is named.
+            sure = 1.0 - sum(each.probability for each in found.alternatives)
+            counts.kept_first += found.plausibility[0] >= 0.5 and sure > 0.5
+            counts.staked += bool(found.stake) or found.ask is not None
         elif readings:
             counts.noticed += 1
             counts.top1 += rank == 0

