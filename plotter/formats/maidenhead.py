@@ -1,12 +1,13 @@
 """The Maidenhead locator, 2 to 10 characters, in exact integer arithmetic."""
 
+import math
 import re
 from typing import Final
 
 from plotter.errors import FormatError
+from plotter.formats.cells import cell_square, cells_of, coarsest
 from plotter.formats.protocol import Format, squares_one_by_one, texts_one_by_one
 from plotter.formats.result import Reading
-from plotter.formats.squares import graticule_square, metres_per_degree
 from plotter.geodesy.position import Area, Position, Square
 
 __all__ = ["FORMAT", "FORMATS", "format_maidenhead", "parse_maidenhead"]
@@ -58,10 +59,7 @@ def parse_maidenhead(text: str) -> Square:
         cells *= base
         lon_cell = lon_cell * base + _digit(upper[2 * level])
         lat_cell = lat_cell * base + _digit(upper[2 * level + 1])
-    # One division of whole numbers each: the nearest float to the exact centre.
-    lat = (90 * (2 * lat_cell + 1) - 90 * cells) / cells
-    lon = (180 * (2 * lon_cell + 1) - 180 * cells) / cells
-    return graticule_square(lat, lon, 180 / cells, 360 / cells)
+    return cell_square(lat_cell, lon_cell, cells, cells)
 
 
 def format_maidenhead(position: Position, characters: int = 6) -> str:
@@ -86,28 +84,14 @@ def format_maidenhead(position: Position, characters: int = 6) -> str:
     if characters not in (2, 4, 6, 8, 10):
         raise FormatError(f"a locator has 2, 4, 6, 8 or 10 characters, not {characters!r}")
     bases = _BASES[: characters // 2]
-    cells = 1
-    for base in bases:
-        cells *= base
-    lat_cell = _cell(position.lat_deg, 90, cells)
-    lon_cell = _cell(position.lon_deg, 180, cells)
+    cells = math.prod(bases)
+    lat_cell, lon_cell = cells_of(position, cells, cells)
     pairs: list[str] = []
     for level in reversed(range(len(bases))):
         lat_cell, lat_digit = divmod(lat_cell, bases[level])
         lon_cell, lon_digit = divmod(lon_cell, bases[level])
         pairs.append(_letter(lon_digit, level) + _letter(lat_digit, level))
     return "".join(reversed(pairs))
-
-
-def _cell(value_deg: float, half_range: int, cells: int) -> int:
-    """Index of the cell that a value lies in, of `cells` from −half_range to half_range."""
-    mantissa, _, exponent = repr(value_deg).partition("e")
-    whole, _, decimals = mantissa.partition(".")
-    # value = whole and decimals as one number over scale; a float below 360 in size has no
-    # exponent above zero.
-    scale: int = 10 ** (len(decimals) - int(exponent or 0))
-    value = int(whole + decimals)
-    return min((value + half_range * scale) * cells // (2 * half_range * scale), cells - 1)
 
 
 def _digit(character: str) -> int:
@@ -135,13 +119,13 @@ def _readings(text: str, _area: Area | None) -> list[Reading]:
 
 
 def _write(position: Position, size_m: float) -> str:
-    per_lat, per_lon = metres_per_degree(position.lat_deg)
-    cells = 1
-    for level, base in enumerate(_BASES):
-        cells *= base
-        if max(180 * per_lat, 360 * per_lon) / cells <= size_m:
-            return format_maidenhead(position, 2 * level + 2)
-    return format_maidenhead(position, 10)
+    return format_maidenhead(position, coarsest((2, 4, 6, 8, 10), _cells, position, size_m))
+
+
+def _cells(characters: int) -> tuple[int, int]:
+    """How many cells the earth has each way at a length of the locator."""
+    cells = math.prod(_BASES[: characters // 2])
+    return cells, cells
 
 
 FORMAT: Final = Format(
