@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plotter.errors import FormatError
-from plotter.formats.latlon_arrays import PLAIN_PAIR, read_plain_pairs, write_latlon
+from plotter.formats.latlon_arrays import read_plain_pairs, write_latlon
 from plotter.formats.protocol import Texts
 from plotter.formats.reading import reading
 from plotter.formats.registry import FORMATS
@@ -75,27 +75,22 @@ def converted(
     names = known_formats(to)
     texts = list(texts)
     rows = _Rows(len(texts))
-    short = np.array([t if len(t) <= _LONGEST_COMPACT else "" for t in texts], dtype="U15")
+    # Longer texts are cut, and one character more than a reference has shows that they were.
+    short = np.array(texts, dtype=f"U{_LONGEST_COMPACT + 1}")
     compact = _is_compact(short)
+    others = _read_mgrs(short[compact], np.flatnonzero(compact), rows)
+    rest = np.flatnonzero(~compact)
+    left = _read_pairs([texts[i] for i in rest], rest, rows, area)
     spaced: list[str] = []
     spaced_rows: list[int] = []
-    pairs: list[re.Match[str]] = []
-    pair_rows: list[int] = []
-    others: list[int] = []
-    for i in np.flatnonzero(~compact).tolist():
-        text = texts[i]
-        if (match := PLAIN_PAIR.fullmatch(text)) and (area is None or match[2]):
-            pairs.append(match)
-            pair_rows.append(i)
-        elif (match := _SPACED.fullmatch(text)) and len(match[4] or "") == len(match[5] or ""):
+    for i in left:
+        if (match := _SPACED.fullmatch(texts[i])) and len(match[4] or "") == len(match[5] or ""):
             zone, band, square, east, north, figures = match.groups()
             spaced.append(f"{int(zone):02d}{band}{square}{figures or east + north}")
             spaced_rows.append(i)
         else:
             others.append(i)
-    others += _read_mgrs(short[compact], np.flatnonzero(compact), rows)
     others += _read_mgrs(np.array(spaced, dtype="U15"), np.array(spaced_rows, np.int64), rows)
-    others += _read_pairs(pairs, np.array(pair_rows, np.int64), rows)
     known: dict[str, Reading | str] = {}
     for i in others:
         text = texts[i]
@@ -152,8 +147,8 @@ class _Rows:
 
 def _is_compact(short: Texts) -> BoolArray:
     """Which texts have the shape of a complete reference in one run: 31UDQ, then even figures."""
-    codes = np.ascontiguousarray(short.view(np.uint32).reshape(short.size, _LONGEST_COMPACT).T)
-    ok: BoolArray = (codes[2] >= ord("C")) & (codes[2] <= ord("X"))
+    codes = np.ascontiguousarray(short.view(np.uint32).reshape(short.size, _LONGEST_COMPACT + 1).T)
+    ok: BoolArray = (codes[2] >= ord("C")) & (codes[2] <= ord("X")) & (codes[-1] == 0)
     for row in codes[3:5]:
         ok &= (row >= ord("A")) & (row <= ord("Z"))
     figure = (codes >= ord("0")) & (codes <= ord("9"))
@@ -173,16 +168,17 @@ def _read_mgrs(texts: Texts, at: IntArray, rows: _Rows) -> list[int]:
     return [int(at[i]) for i in squares.reasons]
 
 
-def _read_pairs(found: list[re.Match[str]], at: IntArray, rows: _Rows) -> list[int]:
-    """Fill the rows of plain decimal degrees; the rows that are left to the careful reader."""
-    pairs = read_plain_pairs(found)
-    kept = at[pairs.ok]
-    rows.lat_deg[kept] = pairs.lat_deg[pairs.ok]
-    rows.lon_deg[kept] = pairs.lon_deg[pairs.ok]
-    rows.size_m[kept] = pairs.size_m[pairs.ok]
+def _read_pairs(texts: list[str], at: IntArray, rows: _Rows, area: Area | None) -> list[int]:
+    """Fill the rows of plain decimal degrees; the rows that are left to other readers."""
+    pairs = read_plain_pairs(texts)
+    # A side that is not stated is completed from the area by the careful reader.
+    sure = np.full(pairs.rows.size, fill_value=True) if area is None else pairs.assumed == ""
+    kept = at[pairs.rows[sure]]
+    rows.lat_deg[kept], rows.lon_deg[kept] = pairs.lat_deg[sure], pairs.lon_deg[sure]
+    rows.size_m[kept] = pairs.size_m[sure]
     rows.format[kept] = "latlon"
-    rows.assumed[kept] = np.array(pairs.assumed, dtype=object)[pairs.ok]
-    return [int(i) for i in at[~pairs.ok]]
+    rows.assumed[kept] = pairs.assumed[sure]
+    return [int(i) for i in np.setdiff1d(at, kept, assume_unique=True)]
 
 
 def _one(text: str, area: Area | None, read: _Reader) -> Reading | str:

@@ -14,17 +14,17 @@ from plotter.geodesy.arrays import BoolArray, FloatArray, IntArray
 from plotter.geodesy.ellipsoid import WGS84
 from plotter.geodesy.position import Position
 
-__all__ = ["PLAIN_PAIR", "PlainPairs", "read_plain_pairs", "write_latlon"]
+__all__ = ["PlainPairs", "read_plain_pairs", "write_latlon"]
 
-# Two numbers with decimals, latitude first, both with their letter or both without. What a number
-# without decimals means is left to the careful reader.
-PLAIN_PAIR: Final = re.compile(
-    r" *(?:(\d{1,2}\.\d{1,9}) ?([NS])[, ] *(\d{1,3}\.\d{1,9}) ?([EW])"
-    r"|(-?)(\d{1,2}\.\d{1,9})(?:, ?| )(-?)(\d{1,3}\.\d{1,9})) *",
-    re.ASCII,
+# Two numbers with decimals, latitude first; one answer a line, empty for a line of another kind.
+# What a number without decimals means is left to the careful reader.
+_LINE: Final = (
+    r"^ *(-?)(\d{1,2}\.(\d{1,9})) ?([NS]?)(?:, *| +)"
+    r"(-?)(\d{1,3}\.(\d{1,9})) ?([EW]?) *$|^.*$"
 )
-_ORDER: Final = "latitude first"
-_ORDER_AND_SIDES: Final = "latitude first; north and east: no letter and no sign"
+_ASSUMED: Final = np.array(
+    ["", "latitude first", "latitude first; north and east: no letter and no sign"], dtype=object
+)
 _UNITS: Final = np.array([10.0**-n for n in range(10)])
 # A fifth over the wished size is accepted, as for a single text.
 _SLACK: Final = float(np.log10(1.2))
@@ -33,61 +33,71 @@ _TIE: Final = 1e-3  # nearer than this to a half of the last figure, a row is ro
 
 @dataclass(frozen=True, slots=True)
 class PlainPairs:
-    """Plain pairs as columns, shape (n,) each.
+    """Plain pairs as columns, shape (k,) each.
 
     Parameters
     ----------
+    rows : ndarray of int
+        Which of the texts they are.
     lat_deg, lon_deg, size_m : ndarray
         Centres, and the longer sides of the cells that the written figures leave open.
-    assumed : list of str
+    assumed : ndarray of str
         What each reading rests on, parts joined with a semicolon; empty where the text says it all.
-    ok : ndarray of bool
-        False where the careful reader has to decide: beyond the range, or zero without a side.
     """
 
+    rows: IntArray
     lat_deg: FloatArray
     lon_deg: FloatArray
     size_m: FloatArray
-    assumed: list[str]
-    ok: BoolArray
+    assumed: NDArray[np.object_]
 
 
-def read_plain_pairs(found: Sequence[re.Match[str]]) -> PlainPairs:
-    """Columns of texts that `PLAIN_PAIR` matched, as the reader of single texts would have them.
+def read_plain_pairs(texts: Sequence[str]) -> PlainPairs:
+    """Columns of texts as the reader of single texts would have them, where they are plain.
 
     Parameters
     ----------
-    found : sequence of re.Match
-        The matches.
+    texts : sequence of str, length n
+        Texts of any kind.
     """
-    if not found:
-        nothing = np.zeros(0)
-        return PlainPairs(nothing, nothing, nothing, [], np.zeros(0, dtype=np.bool_))
-    columns = tuple(zip(*(match.groups() for match in found), strict=True))
-    lettered_lat, side, lettered_lon, other, lat_minus, bare_lat, lon_minus, bare_lon = columns
-    lat_deg, lat_unit = _numbers([a or b for a, b in zip(lettered_lat, bare_lat, strict=True)])
-    lon_deg, lon_unit = _numbers([a or b for a, b in zip(lettered_lon, bare_lon, strict=True)])
-    signs = (
-        np.where([a == "S" or b == "-" for a, b in zip(side, lat_minus, strict=True)], -1.0, 1.0),
-        np.where([a == "W" or b == "-" for a, b in zip(other, lon_minus, strict=True)], -1.0, 1.0),
-    )
-    assumed = [
-        "" if letter else _ORDER if lat_sign or lon_sign else _ORDER_AND_SIDES
-        for letter, lat_sign, lon_sign in zip(side, lat_minus, lon_minus, strict=True)
-    ]
-    bare = np.array([letter is None for letter in side])
-    ok: BoolArray = (lat_deg <= 90.0) & (lon_deg < 180.0)
-    ok &= ~bare | ((lat_deg > 0.0) & (lon_deg > 0.0))
+    # A text of two lines would put every row after it a line too low.
+    one_line = [text if "\n" not in text else "" for text in texts]
+    lines = re.findall(_LINE, "\n".join(one_line), re.ASCII | re.MULTILINE) if one_line else []
+    rows = np.array([i for i, line in enumerate(lines) if line[1]], dtype=np.int64)
+    columns = tuple(zip(*(line for line in lines if line[1]), strict=True)) or ((),) * 8
+    minus, lat, lat_tail, side, other_minus, lon, lon_tail, other_side = columns
+    lat_deg, lat_unit = _numbers(lat, lat_tail)
+    lon_deg, lon_unit = _numbers(lon, lon_tail)
+    signed = _is(minus, "-"), _is(other_minus, "-")
+    lettered = _is(side, "N", "S"), _is(other_side, "E", "W")
+    both = lettered[0] & lettered[1] & ~signed[0] & ~signed[1]
+    bare = ~lettered[0] & ~lettered[1]
+    # Zero has no side, and a longitude of 180 two.
+    ok: BoolArray = both | (bare & (lat_deg > 0.0) & (lon_deg > 0.0))
+    ok &= (lat_deg <= 90.0) & (lon_deg < 180.0)
+    lat_sign = np.where(signed[0] | _is(side, "S"), -1.0, 1.0)
+    lon_sign = np.where(signed[1] | _is(other_side, "W"), -1.0, 1.0)
     per_lat, per_lon = _metres_per_degree(np.minimum(lat_deg, 90.0))
     size_m = np.maximum(lat_unit * per_lat, lon_unit * per_lon)
+    kind = np.where(both, 0, np.where(signed[0] | signed[1], 1, 2))
     # Adding zero turns −0.0 into 0.0.
-    return PlainPairs(signs[0] * lat_deg + 0.0, signs[1] * lon_deg + 0.0, size_m, assumed, ok)
+    return PlainPairs(
+        rows[ok],
+        (lat_sign * lat_deg + 0.0)[ok],
+        (lon_sign * lon_deg + 0.0)[ok],
+        size_m[ok],
+        _ASSUMED[kind[ok]],
+    )
 
 
-def _numbers(texts: list[str]) -> tuple[FloatArray, FloatArray]:
+def _numbers(texts: Sequence[str], tails: Sequence[str]) -> tuple[FloatArray, FloatArray]:
     """Values, and one unit of their last written figures."""
-    decimals = np.array([len(text) - text.index(".") - 1 for text in texts])
-    return np.array(list(map(float, texts))), _UNITS[decimals]
+    decimals = np.array(list(map(len, tails)), dtype=np.int64)
+    return np.array(list(map(float, texts)), dtype=np.float64), _UNITS[decimals]
+
+
+def _is(texts: Sequence[str], *wanted: str) -> BoolArray:
+    return np.array([text in wanted for text in texts], dtype=np.bool_)
 
 
 def _metres_per_degree(lat_deg: FloatArray) -> tuple[FloatArray, FloatArray]:
