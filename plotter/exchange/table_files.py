@@ -244,9 +244,20 @@ def _write_csv(path: Path, schema: Any, batches: _Batches, delimiter: str) -> No
     with path.open("wb") as file:
         header = [pa.array([name], pa.string()) for name in schema.names]
         file.write(csv_bytes(header, delimiter))
-        for batch in batches:
+        for batch in _one_ahead(batches):
             if batch.num_rows:
                 file.write(csv_bytes([_flat(column) for column in batch.columns], delimiter))
+
+
+def _one_ahead(batches: _Batches) -> _Batches:
+    """The same batches, the next one being made while one is written."""
+    from concurrent.futures import ThreadPoolExecutor
+
+    with ThreadPoolExecutor(1) as pool:
+        coming = pool.submit(next, batches, None)
+        while (batch := coming.result()) is not None:
+            coming = pool.submit(next, batches, None)
+            yield batch
 
 
 def _write_parquet(path: Path, schema: Any, batches: _Batches) -> None:  # noqa: ANN401

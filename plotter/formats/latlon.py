@@ -19,6 +19,8 @@ __all__ = ["FORMAT", "FORMATS", "format_latlon"]
 
 # A fifth over the wished size is accepted: five decimals (1.11 m) stand for a metre.
 _SLACK: Final = math.log10(1.2)
+# A tenth of a millimetre; what a calculator prints beyond that, nobody measured.
+_FINEST_DEG: Final = 1e-9
 _SIDE: Final = {("lat", 1): "north", ("lat", -1): "south", ("lon", 1): "east", ("lon", -1): "west"}
 
 
@@ -77,7 +79,10 @@ def _reading(
     lat: Angle, lon: Angle, signs: tuple[int, int], order: str, why: tuple[str, ...]
 ) -> Reading:
     square = graticule_square(
-        signs[0] * lat.value_deg, signs[1] * lon.value_deg, lat.unit_deg, lon.unit_deg
+        signs[0] * lat.value_deg,
+        signs[1] * lon.value_deg,
+        max(lat.unit_deg, _FINEST_DEG),
+        max(lon.unit_deg, _FINEST_DEG),
     )
     return Reading("latlon", square, ((order,) if order else ()) + lat.assumed + lon.assumed + why)
 

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Final
 
 import numpy as np
@@ -16,16 +16,12 @@ from plotter.geodesy.position import Position
 
 __all__ = ["PlainPairs", "read_plain_pairs", "write_latlon"]
 
-# Two numbers with decimals, latitude first; one answer a line, empty for a line of another kind.
-# What a number without decimals means is left to the careful reader.
-_LINE: Final = (
-    r"^ *(-?)(\d{1,2}\.(\d{1,9})) ?([NS]?)(?:, *| +)"
-    r"(-?)(\d{1,3}\.(\d{1,9})) ?([EW]?) *$|^.*$"
-)
-_ASSUMED: Final = np.array(
-    ["", "latitude first", "latitude first; north and east: no letter and no sign"], dtype=object
-)
-_UNITS: Final = np.array([10.0**-n for n in range(10)])
+# Two numbers with decimals, latitude first, every figure written as 0. What a number without
+# decimals means is left to the careful reader.
+_SHAPE: Final = r" *(-?)(0{1,2}\.(0{1,9})) ?([NS]?)(?:, *| +)(-?)(0{1,3}\.(0{1,9})) ?([EW]?) *"
+_WIDTH: Final = 40  # room for such a pair; a multiple of eight, so that shapes compare as words
+_MIX: Final = np.uint64(0x9E3779B97F4A7C15)  # an odd number with bits all over
+_SIDES: Final = "latitude first; north and east: no letter and no sign"
 # A fifth over the wished size is accepted, as for a single text.
 _SLACK: Final = float(np.log10(1.2))
 _TIE: Final = 1e-3  # nearer than this to a half of the last figure, a row is rounded by itself
@@ -60,44 +56,69 @@ def read_plain_pairs(texts: Sequence[str]) -> PlainPairs:
     texts : sequence of str, length n
         Texts of any kind.
     """
-    # A text of two lines would put every row after it a line too low.
-    one_line = [text if "\n" not in text else "" for text in texts]
-    lines = re.findall(_LINE, "\n".join(one_line), re.ASCII | re.MULTILINE) if one_line else []
-    rows = np.array([i for i, line in enumerate(lines) if line[1]], dtype=np.int64)
-    columns = tuple(zip(*(line for line in lines if line[1]), strict=True)) or ((),) * 8
-    minus, lat, lat_tail, side, other_minus, lon, lon_tail, other_side = columns
-    lat_deg, lat_unit = _numbers(lat, lat_tail)
-    lon_deg, lon_unit = _numbers(lon, lon_tail)
-    signed = _is(minus, "-"), _is(other_minus, "-")
-    lettered = _is(side, "N", "S"), _is(other_side, "E", "W")
-    both = lettered[0] & lettered[1] & ~signed[0] & ~signed[1]
-    bare = ~lettered[0] & ~lettered[1]
-    # Zero has no side, and a longitude of 180 two.
-    ok: BoolArray = both | (bare & (lat_deg > 0.0) & (lon_deg > 0.0))
-    ok &= (lat_deg <= 90.0) & (lon_deg < 180.0)
-    lat_sign = np.where(signed[0] | _is(side, "S"), -1.0, 1.0)
-    lon_sign = np.where(signed[1] | _is(other_side, "W"), -1.0, 1.0)
-    per_lat, per_lon = _metres_per_degree(np.minimum(lat_deg, 90.0))
-    size_m = np.maximum(lat_unit * per_lat, lon_unit * per_lon)
-    kind = np.where(both, 0, np.where(signed[0] | signed[1], 1, 2))
-    # Adding zero turns −0.0 into 0.0.
+    if not texts:
+        return _nothing()
+    # Longer texts are cut, and their last character shows it.
+    wide = np.array(texts, dtype=f"U{_WIDTH}")
+    codes = np.minimum(wide.view(np.uint32).reshape(wide.size, _WIDTH), 127).astype(np.uint8)
+    shapes = np.where((codes >= ord("0")) & (codes <= ord("9")), np.uint8(ord("0")), codes)
+    mixed = np.zeros(wide.size, dtype=np.uint64)
+    for word in shapes.view(np.uint64).T:
+        mixed = (mixed ^ word) * _MIX
+        mixed ^= mixed >> np.uint64(29)
+    order = np.argsort(mixed, kind="stable")
+    starts = np.flatnonzero(np.diff(mixed[order], prepend=~mixed[order[:1]]))
+    parts = [_nothing()]
+    for start, end in zip(starts, [*starts[1:], wide.size], strict=True):
+        shape = shapes[order[start]]
+        match = re.fullmatch(_SHAPE, shape.tobytes().rstrip(b"\0").decode("ascii"))
+        if match and not shape[-1]:
+            rows = order[start:end]
+            # Two shapes may mix to the same number.
+            rows = rows[(shapes[rows] == shape).all(axis=1)]
+            parts.append(_one_shape(match, rows, codes[rows].T))
     return PlainPairs(
-        rows[ok],
-        (lat_sign * lat_deg + 0.0)[ok],
-        (lon_sign * lon_deg + 0.0)[ok],
-        size_m[ok],
-        _ASSUMED[kind[ok]],
+        *(np.concatenate([getattr(part, f.name) for part in parts]) for f in fields(PlainPairs))
     )
 
 
-def _numbers(texts: Sequence[str], tails: Sequence[str]) -> tuple[FloatArray, FloatArray]:
-    """Values, and one unit of their last written figures."""
-    decimals = np.array(list(map(len, tails)), dtype=np.int64)
-    return np.array(list(map(float, texts)), dtype=np.float64), _UNITS[decimals]
+def _nothing() -> PlainPairs:
+    none = np.zeros(0)
+    return PlainPairs(none.astype(np.int64), none, none, none, none.astype(object))
 
 
-def _is(texts: Sequence[str], *wanted: str) -> BoolArray:
-    return np.array([text in wanted for text in texts], dtype=np.bool_)
+def _one_shape(match: re.Match[str], rows: IntArray, codes: NDArray[np.uint8]) -> PlainPairs:
+    """Columns of texts whose figures stand in the same places, characters (width, k)."""
+    minus, _, lat_tail, side, other_minus, _, lon_tail, other_side = match.groups()
+    signed, lettered = bool(minus or other_minus), bool(side and other_side)
+    if (signed and (side or other_side)) or (bool(side) != bool(other_side)):
+        return _nothing()
+    lat_deg, lon_deg = (
+        _number(codes[slice(*match.span(group))], len(tail))
+        for group, tail in ((2, lat_tail), (6, lon_tail))
+    )
+    # Zero has no side, and a longitude of 180 two.
+    ok: BoolArray = (lat_deg <= 90.0) & (lon_deg < 180.0)
+    if not lettered:
+        ok &= (lat_deg > 0.0) & (lon_deg > 0.0)
+    rows, lat_deg, lon_deg = rows[ok], lat_deg[ok], lon_deg[ok]
+    per_lat, per_lon = _metres_per_degree(lat_deg)
+    size_m = np.maximum(10.0 ** -len(lat_tail) * per_lat, 10.0 ** -len(lon_tail) * per_lon)
+    assumed = np.full(
+        rows.size, "" if lettered else "latitude first" if signed else _SIDES, dtype=object
+    )
+    # Adding zero turns −0.0 into 0.0.
+    lat_deg = (-lat_deg if minus or side == "S" else lat_deg) + 0.0
+    lon_deg = (-lon_deg if other_minus or other_side == "W" else lon_deg) + 0.0
+    return PlainPairs(rows, lat_deg, lon_deg, size_m, assumed)
+
+
+def _number(codes: NDArray[np.uint8], decimals: int) -> FloatArray:
+    """Values of a number's characters; one division of whole numbers is the nearest float."""
+    value = np.zeros(codes.shape[1], dtype=np.int64)
+    for row in (*codes[: -decimals - 1], *codes[-decimals:]):
+        value = value * 10 + (row - np.uint8(ord("0")))
+    return value / 10.0**decimals
 
 
 def _metres_per_degree(lat_deg: FloatArray) -> tuple[FloatArray, FloatArray]:

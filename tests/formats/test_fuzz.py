@@ -41,3 +41,9 @@ def test_a_very_long_text_is_refused_before_it_is_read():
     for text in ("9" * 10_000, "48 " * 5_000, "N" * 10_000, "31U " * 2_500, "niner " * 2_000):
         assert obey(text) == 0
         assert obey(text, spoken=True) == 0
+
+
+def test_more_decimals_than_anybody_measured():
+    """2026-11-25, found by the long run: a square of a ten-millionth of a metre that the writer,
+    at nine decimals, could not hold."""
+    assert obey("2.528992155 0.4825111932448251") == 2
