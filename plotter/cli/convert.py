@@ -51,6 +51,8 @@ def command(
     A table is CSV, GeoJSON, GeoPackage or Parquet, in and out, by the end of its name. Every row
     is kept, with what its position means in new columns, and why it was not read in the last one.
     """
+    if last and (area is None or table):
+        raise click.UsageError("--last, the sender's last place, needs --area and one TEXT")
     if table or column or to or output:
         from plotter.cli.convert_file import convert_file  # loaded late: one text needs no table
 

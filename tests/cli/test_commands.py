@@ -89,6 +89,8 @@ def test_convert_completes_from_the_area(run):
         (("north", "48N 2E", "--date", "yesterday"), 2, "a day such as 2026-03-14"),
         (("fix", "absent.csv"), 1, "cannot open 'absent.csv'"),
         (("board", "absent.csv", "-o", "x.html"), 1, "cannot open 'absent.csv'"),
+        (("convert", "48N 2E", "--last", "48N 2E"), 2, "needs --area and one TEXT"),
+        (("convert", "--file", "a.csv", "--area", "48,2,9", "--last", "48N 2E"), 2, "one TEXT"),
         (("nonsense",), 2, "No such command"),
     ],
 )

@@ -281,9 +281,10 @@ def test_memory_is_flat_in_the_number_of_rows(tmp_path):
         tracemalloc.stop()
         held.append(max(arrow))
         sizes.append(source.stat().st_size)
-    # Sampling catches one batch in flight or two, some hundreds of kilobytes; whoever kept the rows
-    # would hold several times what the file grew by.
+    assert peaks[1] < 1.5 * peaks[0]
+    # What Arrow holds is sampled, with one batch in flight or two, some hundreds of kilobytes
+    # (measured: as much at 800 000 rows as at 200 000); whoever kept the rows would hold several
+    # times what the file grew by.
     grown = sizes[1] - sizes[0]
     assert grown > 3_000_000
-    assert peaks[1] - peaks[0] < grown / 4
     assert held[1] - held[0] < grown / 4
