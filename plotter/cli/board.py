@@ -1,6 +1,7 @@
 """`plotter board FILE -o OUT.html`: everything reported, on one offline map."""
 
 import datetime as dt
+from collections.abc import Sequence
 from pathlib import Path
 
 import click
@@ -8,6 +9,7 @@ import click
 from plotter.cli.incident import picture_of, say_unread
 from plotter.cli.options import AREA, DATE, as_json, say
 from plotter.errors import BoardError
+from plotter.fix import Fix
 from plotter.geodesy.position import Area
 from plotter.log.evidence import fixes
 from plotter.log.report import Picture
@@ -55,7 +57,10 @@ def command(
 ) -> None:
     """Make the offline map board of FILE."""
     picture = picture_of(file, area, date, title)
-    words = write_board(picture, output, tiles, int(map_budget_mb * MEGABYTE), date)
+    found, failed = fixes(picture)
+    for name, why in failed.items():
+        say(f"{name}: no fix: {why}")
+    words = write_board(picture, found, output, tiles, int(map_budget_mb * MEGABYTE), date)
     status = say_unread(picture)
     if json_output:
         as_json({"board": str(output), "bytes": output.stat().st_size, "map": list(words)})
@@ -67,9 +72,14 @@ def command(
 
 
 def write_board(
-    picture: Picture, output: Path, tiles: Path, budget_bytes: int, date: dt.date | None
+    picture: Picture,
+    found: Sequence[tuple[str, Fix]],
+    output: Path,
+    tiles: Path,
+    budget_bytes: int,
+    date: dt.date | None,
 ) -> tuple[str, ...]:
-    """Build the board of a picture and write it; what was embedded of the map, in words.
+    """Build and write the board of a picture and its fixes; what was embedded of the map, in words.
 
     Raises
     ------
@@ -81,9 +91,6 @@ def write_board(
 
     last = picture.last_time_utc
     day = date or (last.date() if last else dt.datetime.now(dt.UTC).date())
-    found, failed = fixes(picture)
-    for name, why in failed.items():
-        say(f"{name}: no fix: {why}")
     archives = archives_in(tiles) if tiles.is_dir() else ArchivesFound((), ())
     for refused in archives.refused:
         say(f"map archive left out: {refused.reason}")

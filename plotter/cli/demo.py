@@ -37,7 +37,7 @@ def command(*, open_browser: bool) -> None:
         if name in truth:
             click.echo("\n".join(truth_lines(fix, Position(**truth[name]))))
     click.echo("")
-    words = write_board(picture, _BOARD, tiles, int(DEFAULT_BUDGET_MB * MEGABYTE), None)
+    words = write_board(picture, found, _BOARD, tiles, int(DEFAULT_BUDGET_MB * MEGABYTE), None)
     click.echo("\n".join(words))
     if open_browser:
         click.launch(str(_BOARD))

@@ -1,7 +1,6 @@
 """Options that several commands share, and how their texts become values."""
 
 import datetime as dt
-from pathlib import Path
 from typing import Any
 
 import click
@@ -10,7 +9,7 @@ from plotter.errors import FormatError
 from plotter.geodesy.position import Area, Position
 from plotter.voice.spoken import spoken_reading
 
-__all__ = ["AREA", "DATE", "as_json", "one_position", "report_file", "say", "text_argument"]
+__all__ = ["AREA", "DATE", "as_json", "one_position", "say", "text_argument"]
 
 
 class _AreaType(click.ParamType):  # type: ignore[type-arg]  # generic only in newer releases
@@ -44,11 +43,6 @@ class _DateType(click.ParamType):  # type: ignore[type-arg]  # the same
 
 AREA = _AreaType()
 DATE = _DateType()
-
-
-def report_file(path: str) -> Path:
-    """Path of a report file argument."""
-    return Path(path)
 
 
 def text_argument(words: tuple[str, ...]) -> str:

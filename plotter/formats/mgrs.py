@@ -25,7 +25,7 @@ from plotter.formats.protocol import Format, Texts
 from plotter.formats.result import Reading, Squares
 from plotter.formats.squares import clip, square_from_outline
 from plotter.formats.zones import BANDS, area_probes, check_zone, ground_of, inside
-from plotter.geodesy.arrays import BoolArray, FloatArray, as_float
+from plotter.geodesy.arrays import BoolArray, FloatArray, as_float, half_turn_deg
 from plotter.geodesy.grid import (
     UPS_NORTH,
     UPS_SOUTH,
@@ -162,7 +162,7 @@ def _zone_square(zone: int, band: str, column: str, row: str, figures: str, text
     ring = _ring(easting, northing, side)
     lat, lon = grid.inverse(ring[:, 0], ring[:, 1])
     meridian = 6.0 * zone - 183.0
-    east = (lon - meridian + 180.0) % 360.0 - 180.0
+    east = half_turn_deg(lon - meridian)
     outline = list(zip(lat[1:].tolist(), east[1:].tolist(), strict=True))
     west, limit = ground.west_deg - meridian, ground.east_deg - meridian
     sides: tuple[Callable[[tuple[float, float]], float], ...] = (

@@ -22,7 +22,7 @@ from plotter.formats.mgrs_letters import (
 from plotter.formats.protocol import Texts
 from plotter.formats.result import Squares
 from plotter.formats.zones import BANDS
-from plotter.geodesy.arrays import BoolArray, FloatArray, IntArray, as_float
+from plotter.geodesy.arrays import BoolArray, FloatArray, IntArray, as_float, half_turn_deg
 from plotter.geodesy.ellipsoid import WGS84
 from plotter.geodesy.grid import (
     TRUNCATION_NUDGE_M,
@@ -101,7 +101,7 @@ def _zone_columns(lat: FloatArray, lon: FloatArray, figures: int) -> _Codes:
     zone = np.maximum(zones_of(lat, lon), 1)
     east = lon - (6.0 * zone - 183.0)
     if east.size and float(np.abs(east).max()) > 180.0:
-        east = (east + 180.0) % 360.0 - 180.0
+        east = half_turn_deg(east)
     x, y, _, _ = plane_from_sphere(lat, east, WGS84)
     easting = (x * UTM_K0 + (UTM_FALSE_EASTING_M + TRUNCATION_NUDGE_M)).astype(np.int32)
     south = lat < 0
@@ -247,7 +247,7 @@ def _read_zones(codes: _Codes) -> tuple[FloatArray, FloatArray, BoolArray]:
     lon = east + (6.0 * zone - 183.0)
     over = np.abs(lon) >= 180.0
     if over.any():
-        lon = np.where(over, (lon + 180.0) % 360.0 - 180.0, lon)
+        lon = np.where(over, half_turn_deg(lon), lon)
     # A cut square's centre may lie across the edge: leave those to the careful reader.
     good &= zones_of(lat, lon) == zone
     good &= np.minimum((lat + 80.0).astype(np.int64) // 8, 19) == band

@@ -5,11 +5,16 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["BoolArray", "FloatArray", "IntArray", "as_float", "broadcast_floats"]
+__all__ = ["BoolArray", "FloatArray", "IntArray", "as_float", "broadcast_floats", "half_turn_deg"]
 
 FloatArray: TypeAlias = NDArray[np.float64]
 IntArray: TypeAlias = NDArray[np.int64]
 BoolArray: TypeAlias = NDArray[np.bool_]
+
+
+def half_turn_deg(angle_deg: FloatArray) -> FloatArray:
+    """Bring angles or longitudes into [−180, 180); same shape."""
+    return np.asarray((angle_deg + 180.0) % 360.0 - 180.0)
 
 
 def as_float(values: ArrayLike) -> FloatArray:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from plotter.errors import FormatError
-from plotter.geodesy.arrays import FloatArray, as_float, broadcast_floats
+from plotter.geodesy.arrays import FloatArray, as_float, broadcast_floats, half_turn_deg
 from plotter.geodesy.ellipsoid import WGS84, Ellipsoid
 from plotter.geodesy.position import Position
 
@@ -114,7 +114,7 @@ def direct_arrays(
     """
     lat, lon, bearing, distance = broadcast_floats(lat_deg, lon_deg, bearing_true_deg, distance_m)
     end_lon, end_lat, back = map(as_float, _geod(ellipsoid).fwd(lon, lat, bearing, distance))
-    return end_lat, (end_lon + 180.0) % 360.0 - 180.0, _normal(back)
+    return end_lat, half_turn_deg(end_lon), _normal(back)
 
 
 def _normal(bearing_deg: FloatArray) -> FloatArray:

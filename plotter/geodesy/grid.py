@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from plotter.errors import FormatError
-from plotter.geodesy.arrays import FloatArray, IntArray, as_float
+from plotter.geodesy.arrays import FloatArray, IntArray, as_float, half_turn_deg
 from plotter.geodesy.polar_stereographic import PolarStereographic
 from plotter.geodesy.position import Position
 from plotter.geodesy.transverse_mercator import TransverseMercator
@@ -161,7 +161,7 @@ def convergence_deg_array(lat_deg: ArrayLike, lon_deg: ArrayLike) -> FloatArray:
     zone = zones_of(lat, lon)
     # All zones are one projection turned about the axis: compute on the first with the
     # longitude counted from each place's own central meridian.
-    east = np.where(zone > 0, (lon - (6.0 * zone - 183.0) + 180.0) % 360.0 - 180.0, 0.0)
+    east = np.where(zone > 0, half_turn_deg(lon - (6.0 * zone - 183.0)), 0.0)
     utm, _ = TransverseMercator(0.0, UTM_K0, 0.0, 0.0).convergence_and_scale(lat, east)
-    ups = np.where(lat > 0, lon, (180.0 - lon) % 360.0 - 180.0)
+    ups = np.where(lat > 0, lon, half_turn_deg(-lon))
     return np.where(zone > 0, utm, ups)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from plotter.geodesy.arrays import FloatArray, as_float
+from plotter.geodesy.arrays import FloatArray, as_float, half_turn_deg
 from plotter.geodesy.ellipsoid import WGS84, Ellipsoid
 from plotter.geodesy.latitude_series import geographic_from_conformal, sine_series
 
@@ -64,7 +64,7 @@ class PolarStereographic:
         chi = np.pi / 2 - 2.0 * np.arctan(np.hypot(x, y) / self._radius_m())
         coefficients = geographic_from_conformal(self.ellipsoid)
         lat = self._sign() * (chi + sine_series(coefficients, np.sin(chi), np.cos(chi))) / _DEG
-        lon = (np.arctan2(x, y) / _DEG + 180.0) % 360.0 - 180.0
+        lon = half_turn_deg(np.arctan2(x, y) / _DEG)
         return lat, lon
 
     def convergence_and_scale(
@@ -83,7 +83,7 @@ class PolarStereographic:
                 / (self.ellipsoid.a_m * cos)
             )
         scale = np.where(np.abs(lat) > 89.9999999, k_pole, scale)
-        convergence = (self._sign() * lon + 180.0) % 360.0 - 180.0
+        convergence = half_turn_deg(self._sign() * lon)
         return convergence, scale
 
     def _sign(self) -> float:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from plotter.errors import GeometryError
-from plotter.geodesy.arrays import FloatArray, as_float, broadcast_floats
+from plotter.geodesy.arrays import FloatArray, as_float, broadcast_floats, half_turn_deg
 from plotter.geodesy.ellipsoid import WGS84, Ellipsoid
 from plotter.geodesy.geodesic import normal_bearing_deg
 from plotter.geodesy.latitude_series import (
@@ -94,7 +94,7 @@ def rhumb_inverse_arrays(
     """
     lat1, lon1, lat2, lon2 = broadcast_floats(lat1_deg, lon1_deg, lat2_deg, lon2_deg)
     phi1, phi2 = np.radians(lat1), np.radians(lat2)
-    lam = np.radians((lon2 - lon1 + 180.0) % 360.0 - 180.0)
+    lam = np.radians(half_turn_deg(lon2 - lon1))
     ratio, isometric = _stretch(phi1, phi2, ellipsoid)
     meridian = _meridian_m(phi2, ellipsoid) - _meridian_m(phi1, ellipsoid)
     with np.errstate(invalid="ignore"):
@@ -127,7 +127,7 @@ def rhumb_direct_arrays(
     with np.errstate(divide="ignore", invalid="ignore"):
         east = np.where(ratio > 0, distance * np.sin(course) / ratio, 0.0)
     end_lat = np.where(beyond, np.nan, np.degrees(phi2))
-    return end_lat, np.where(beyond, np.nan, (lon + np.degrees(east) + 180.0) % 360.0 - 180.0)
+    return end_lat, np.where(beyond, np.nan, half_turn_deg(lon + np.degrees(east)))
 
 
 def _stretch(

@@ -6,7 +6,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import ArrayLike
 
-from plotter.geodesy.arrays import FloatArray, as_float
+from plotter.geodesy.arrays import FloatArray, as_float, half_turn_deg
 from plotter.geodesy.ellipsoid import WGS84, Ellipsoid
 from plotter.geodesy.latitude_series import (
     conformal_from_geographic,
@@ -190,7 +190,7 @@ class TransverseMercator:
         )
         x, y = np.broadcast_arrays(x, y)
         lat, east = sphere_from_plane(x, y, self.ellipsoid)
-        return lat, (east + self.lon0_deg + 180.0) % 360.0 - 180.0
+        return lat, half_turn_deg(east + self.lon0_deg)
 
     def convergence_and_scale(
         self, lat_deg: ArrayLike, lon_deg: ArrayLike
@@ -221,7 +221,7 @@ class TransverseMercator:
         return convergence / _DEG, scale
 
     def _east(self, lon_deg: FloatArray) -> FloatArray:
-        east = (lon_deg - self.lon0_deg + 180.0) % 360.0 - 180.0
+        east = half_turn_deg(lon_deg - self.lon0_deg)
         return np.where(np.abs(east) <= 80.0, east, np.nan)
 
 

@@ -219,8 +219,7 @@ def _other_directions(
 def _named_or_read(gazetteer: Gazetteer, where: str) -> tuple[tuple[Reading, ...], tuple[str, ...]]:
     key = key_of(where)
     if key in gazetteer.places:
-        name, square = gazetteer.places[key]
-        del name
+        _, square = gazetteer.places[key]
         return (Reading("place", square),), ()
     return spoken_reading(where, gazetteer.area), ()
 
