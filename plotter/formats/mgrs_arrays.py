@@ -39,7 +39,7 @@ from plotter.geodesy.transverse_mercator import plane_from_sphere, sphere_from_p
 
 __all__ = ["format_mgrs_array", "parse_mgrs_array"]
 
-_CHUNK: Final = 8192  # intermediate columns stay in the second-level cache
+_CHUNK: Final = 12_288  # fewer calls of numpy weigh more than columns that leave the cache
 _EQUATOR_FROM_SOUTH_M: Final = int(UTM_SOUTH_FALSE_NORTHING_M)
 # The southern grid is the northern one upside down about its pole.
 _POLAR_MIRROR_M: Final = 2 * UPS_NORTH.false_northing_m
@@ -78,92 +78,117 @@ def format_mgrs_array(lat_deg: ArrayLike, lon_deg: ArrayLike, figures: int = 5) 
     if bad.any():
         row = int(np.argmax(bad))
         raise FormatError(f"row {row} is not a place: latitude {lat[row]}, longitude {lon[row]}")
-    width = 5 + 2 * figures
-    codes = np.zeros((lat.size, width), dtype=np.uint32)
+    table = np.empty(lat.size, dtype=_layout(figures))
 
     def write(start: int) -> None:
         part = slice(start, start + _CHUNK)
-        codes[part] = _zone_columns(lat[part], lon[part], figures).T
+        _write_zone_columns(table[part], lat[part], lon[part], figures)
 
     _each(write, range(0, lat.size, _CHUNK))
+    texts: Texts = table.view(f"U{5 + 2 * figures}")
     polar = np.flatnonzero((lat < UTM_SOUTH_LIMIT_DEG) | (lat >= UTM_NORTH_LIMIT_DEG))
     if polar.size:
-        codes[polar] = _polar_columns(lat[polar], lon[polar], figures).T
-    texts: Texts = codes.view(f"U{width}").ravel()
+        texts[polar] = _polar_texts(lat[polar], lon[polar], figures)
     return texts
 
 
-def _zone_columns(lat: FloatArray, lon: FloatArray, figures: int) -> _Codes:
-    """Character codes of zone references, one row a character, (5 + 2 figures, n).
+# Figures of one side, cut into groups whose tables are small.
+_GROUPS: Final = ((), (1,), (2,), (3,), (2, 2), (2, 3))
+
+
+def _layout(figures: int) -> np.dtype[np.void]:
+    """A reference as fields side by side: zone, band, 100 km square, groups of figures."""
+    groups = list(enumerate(_GROUPS[figures]))
+    return np.dtype(
+        [("zone", "U2"), ("band", "U1"), ("square", "U2")]
+        + [(f"{side}{k}", f"U{width}") for side in "en" for k, width in groups]
+    )
+
+
+def _write_zone_columns(
+    table: NDArray[np.void], lat: FloatArray, lon: FloatArray, figures: int
+) -> None:
+    """Fill in zone references.
 
     What is written for a place near a pole means nothing; the caller replaces it.
     """
-    zone = np.maximum(zones_of(lat, lon), 1)
+    zone = zones_of(lat, lon)
     east = lon - (6.0 * zone - 183.0)
+    east *= zone > 0  # one place far from its meridian would make the whole chunk slow
     if east.size and float(np.abs(east).max()) > 180.0:
         east = half_turn_deg(east)
     x, y, _, _ = plane_from_sphere(lat, east, WGS84)
     easting = (x * UTM_K0 + (UTM_FALSE_EASTING_M + TRUNCATION_NUDGE_M)).astype(np.int32)
     south = lat < 0
-    origin = np.where(south, UTM_SOUTH_FALSE_NORTHING_M, 0.0)
-    northing = (y * UTM_K0 + TRUNCATION_NUDGE_M + origin).astype(np.int32)
+    origin = south * UTM_SOUTH_FALSE_NORTHING_M + TRUNCATION_NUDGE_M
+    northing = (y * UTM_K0 + origin).astype(np.int32)
     # A hair south of the equator is still south of it, here and in the band below.
     northing -= south & (northing == _EQUATOR_FROM_SOUTH_M)
     column, row = easting // 100_000, northing // 100_000
-    bands, columns, rows = _letter_tables()
-    codes = np.empty((5 + 2 * figures, lat.size), dtype=np.uint32)
-    _write_digits(zone.astype(np.int32), codes[0:2])
-    band = (lat + 80.0).astype(np.int32) // 8
+    zones, bands, squares, zone_start = _zone_texts()
+    table["zone"] = zones.take(zone, mode="clip")
+    band = (lat * 0.125 + 10.0).astype(np.int32)
     band -= south & (band == BANDS.index("N"))
-    codes[2] = bands.take(band, mode="clip")
-    codes[3] = columns.ravel().take(zone % 3 * columns.shape[1] + column, mode="clip")
-    codes[4] = rows.ravel().take(zone % 2 * rows.shape[1] + row % 20, mode="clip")
-    _write_digits((easting - column * 100_000) // 10 ** (5 - figures), codes[5 : 5 + figures])
-    _write_digits((northing - row * 100_000) // 10 ** (5 - figures), codes[5 + figures :])
-    return codes
+    table["band"] = bands.take(band, mode="clip")
+    table["square"] = squares.take(zone_start.take(zone) + column * 100 + row, mode="clip")
+    _write_figures(table, "e", easting - column * 100_000, figures)
+    _write_figures(table, "n", northing - row * 100_000, figures)
 
 
-def _polar_columns(lat: FloatArray, lon: FloatArray, figures: int) -> _Codes:
-    """Character codes of polar references, one row a character; the last two rows stay empty."""
+def _polar_texts(lat: FloatArray, lon: FloatArray, figures: int) -> Texts:
     south = lat < 0
     x, y = UPS_NORTH.forward(np.abs(lat), lon)
     easting = (x + TRUNCATION_NUDGE_M).astype(np.int32)
     northing = (np.where(south, _POLAR_MIRROR_M - y, y) + TRUNCATION_NUDGE_M).astype(np.int32)
-    codes = np.zeros((5 + 2 * figures, lat.size), dtype=np.uint32)
+    texts = np.empty(lat.size, f"U{3 + 2 * figures}")
     for letter, (east0, columns) in POLAR_COLUMNS.items():
         here = (south == (letter in "AB")) & ((easting >= 2_000_000) == (letter in "BZ"))
-        codes[0, here] = ord(letter)
-        codes[1, here] = _codes(columns)[(easting[here] - int(east0)) // 100_000]
+        column = (easting[here] - int(east0)) // 100_000
         row = (northing[here] - int(POLAR_FIRST_ROW_M[letter])) // 100_000
-        codes[2, here] = _codes(POLAR_ROWS)[row]
-    # Shorter by the two zone figures; the empty end is not part of the text.
-    _write_digits(easting % 100_000 // 10 ** (5 - figures), codes[3 : 3 + figures])
-    _write_digits(northing % 100_000 // 10 ** (5 - figures), codes[3 + figures : 3 + 2 * figures])
-    return codes
+        texts[here] = np.char.add(_letters(columns)[column], _letters(POLAR_ROWS)[row])
+        texts[here] = np.char.add(letter, texts[here])
+    for value in (easting, northing) if figures else ():
+        part = value % 100_000 // 10 ** (5 - figures)
+        texts = np.char.add(texts, np.char.zfill(part.astype(np.str_), figures))
+    return texts
 
 
-def _write_digits(value: NDArray[np.int32], rows: _Codes) -> None:
-    """Write numbers as decimal characters, the last figure into the last row."""
-    for k in reversed(range(len(rows))):
-        rest = value // 10
-        rows[k] = value - rest * 10 + ord("0")
+def _write_figures(
+    table: NDArray[np.void], side: str, value: NDArray[np.int32], figures: int
+) -> None:
+    """Write metres within a 100 km square as figures, the last group first."""
+    if figures < 5:
+        value = value // 10 ** (5 - figures)
+    for k, width in reversed(list(enumerate(_GROUPS[figures]))):
+        rest = value // 10**width
+        table[f"{side}{k}"] = _numerals(width).take(value - rest * 10**width, mode="clip")
         value = rest
 
 
-def _codes(letters: str) -> _Codes:
-    return np.array([ord(c) for c in letters], dtype=np.uint32)
+@cache
+def _numerals(width: int) -> Texts:
+    """Every number of so many figures, as text."""
+    return np.array([f"{i:0{width}d}" for i in range(10**width)])
 
 
 @cache
-def _letter_tables() -> tuple[_Codes, _Codes, _Codes]:
-    """Codes of bands, of columns by zone % 3 and 100 km easting, of rows by zone % 2."""
-    columns = np.zeros((3, 10), dtype=np.uint32)
-    for zone in (1, 2, 3):
-        columns[zone % 3, 1:9] = [ord(c) for c in COLUMN_SETS[(zone - 1) % 3]]
-    rows = np.zeros((2, 20), dtype=np.uint32)
-    for zone in (1, 2):
-        rows[zone % 2] = [ord(ROWS[(i + first_row(zone)) % 20]) for i in range(20)]
-    return _codes(BANDS), columns, rows
+def _letters(letters: str) -> Texts:
+    return np.array(list(letters))
+
+
+@cache
+def _zone_texts() -> tuple[Texts, Texts, Texts, NDArray[np.int32]]:
+    """Zones, bands, and letters of 100 km squares with where those of each zone begin.
+
+    A zone's letters stand 100 to a column; the rows repeat every 20.
+    """
+    squares = np.zeros((6, 10, 100), dtype="U2")
+    for zone in range(1, 7):
+        for column, first in enumerate(COLUMN_SETS[(zone - 1) % 3], start=1):
+            for row in range(100):
+                squares[zone % 6, column, row] = first + ROWS[(row + first_row(zone)) % 20]
+    zone_start = np.arange(61, dtype=np.int32) % 6 * 1000
+    return _numerals(2)[:61], _letters(BANDS), squares.ravel(), zone_start
 
 
 def parse_mgrs_array(texts: Sequence[str] | Texts, parse_one: Callable[[str], Square]) -> Squares:
@@ -317,11 +342,8 @@ def _index_of(letters: str) -> IntArray:
 @cache
 def _code_tables() -> tuple[IntArray, IntArray, IntArray]:
     """Indices by character code, −1 where the letter is not used: bands, columns, rows."""
-    band, column, row = (np.full(shape, -1, dtype=np.int64) for shape in (128, (3, 128), (2, 128)))
-    bands, columns, rows = _letter_tables()
-    band[bands] = np.arange(20)
-    for key in range(3):
-        column[key, columns[key, 1:9]] = np.arange(1, 9)
-    for key in range(2):
-        row[key, rows[key]] = np.arange(20)
-    return band, column, row
+    columns, rows = (np.full(shape, -1, dtype=np.int64) for shape in ((3, 128), (2, 128)))
+    for zone in range(1, 7):
+        columns[zone % 3] = _index_of(COLUMN_SETS[(zone - 1) % 3])
+        rows[zone % 2] = np.where(_index_of(ROWS) < 0, -1, (_index_of(ROWS) - first_row(zone)) % 20)
+    return _index_of(BANDS), np.where(columns < 0, -1, columns + 1), rows

@@ -227,19 +227,22 @@ def _operations(epsg: int) -> tuple[Any, ...]:
     set_network_enabled(active=False)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # that a better operation lacks its grid: accuracy says it
-        group = TransformerGroup(
-            reference_system(epsg),
-            reference_system(WGS84_EPSG),
-            always_xy=True,
-            allow_ballpark=False,
-        )
-    if not group.transformers:
+        try:
+            found = TransformerGroup(
+                reference_system(epsg),
+                reference_system(WGS84_EPSG),
+                always_xy=True,
+                allow_ballpark=False,
+            ).transformers
+        except IndexError:  # what pyproj raises for the few codes that have no operation at all
+            found = []
+    if not found:
         raise FormatError(
             f"EPSG:{epsg} ({reference_system(epsg).name}) cannot be brought to WGS 84 with what is "
             "on this machine: ask for the position on WGS 84",
             str(epsg),
         )
-    return tuple(group.transformers)
+    return tuple(found)
 
 
 def _accuracy_m(operation: Any) -> float:  # noqa: ANN401 - pyproj carries no types

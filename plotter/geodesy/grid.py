@@ -86,11 +86,13 @@ def zones_of(lat_deg: ArrayLike, lon_deg: ArrayLike) -> IntArray:
         east = np.mod(east, 360.0)
     # The remainder of a tiny negative number rounds up to 360: the last zone all the same.
     zone = np.minimum((east / 6.0).astype(np.int64), 59) + 1
-    special = np.nonzero((lat >= 56.0) & (zone >= 31) & (zone <= 37))
-    if special[0].size:
+    north = np.flatnonzero(lat >= 56.0)
+    special = north[(zone[north] >= 31) & (zone[north] <= 37)]
+    if special.size:
         zone[special] = _scandinavian_zones(lat[special], east[special], zone[special])
     polar = (lat < UTM_SOUTH_LIMIT_DEG) | (lat >= UTM_NORTH_LIMIT_DEG)
-    return np.where(polar, 0, zone).reshape(shape)
+    zone[polar] = 0
+    return zone.reshape(shape)
 
 
 def _scandinavian_zones(lat: FloatArray, east: FloatArray, zone: IntArray) -> IntArray:

@@ -17,8 +17,10 @@ __all__ = [
     "conformal_from_geographic",
     "geographic_from_conformal",
     "geographic_from_rectifying",
+    "horner",
     "kruger_forward",
     "kruger_inverse",
+    "powers_of_cosine",
     "rectifying_from_geographic",
     "rectifying_radius_m",
     "sine_series",
@@ -129,8 +131,35 @@ def rectifying_radius_m(ellipsoid: Ellipsoid) -> float:
     return ellipsoid.a_m / (1 + ellipsoid.n) * (1 + n2 / 4 + n2**2 / 64 + n2**3 / 256)
 
 
+def horner(coefficients: tuple[float, ...], x: FloatArray) -> FloatArray:
+    """Sum c_k x^k, at least two terms, in one buffer: fetching memory costs more than adding."""
+    total = coefficients[-1] * x
+    total += coefficients[-2]
+    for c in coefficients[-3::-1]:
+        total *= x
+        total += c
+    return total
+
+
+@cache
+def powers_of_cosine(coefficients: tuple[float, ...]) -> tuple[float, ...]:
+    """Coefficients p with Σ c_j sin 2jx = sin 2x · Σ p_k cos^k 2x.
+
+    The c_j fall so fast that the powers of two that this brings in cost no precision.
+    """
+    # sin 2jx = sin 2x · U_(j−1)(cos 2x), Chebyshev's polynomials of the second kind.
+    before, this = np.zeros(1), np.ones(1)
+    total = np.zeros(len(coefficients))
+    for c in coefficients:
+        total[: this.size] += c * this
+        following = np.append(0.0, 2.0 * this)
+        following[: before.size] -= before
+        before, this = this, following
+    return tuple(total.tolist())
+
+
 def sine_series(coefficients: tuple[float, ...], sin: FloatArray, cos: FloatArray) -> FloatArray:
-    """Sum c_j sin 2jx from sin x and cos x (Clenshaw), without calling a sine again.
+    """Sum c_j sin 2jx from sin x and cos x, without calling a sine again.
 
     Parameters
     ----------
@@ -144,9 +173,10 @@ def sine_series(coefficients: tuple[float, ...], sin: FloatArray, cos: FloatArra
     ndarray
         The sum, same shape, radians if the coefficients are.
     """
-    twice_cos2 = 2.0 - 4.0 * sin * sin
-    later = np.zeros_like(sin)
-    this = np.full_like(sin, coefficients[-1])
-    for c in reversed(coefficients[:-1]):
-        this, later = twice_cos2 * this - later + c, this
-    return this * (2.0 * sin * cos)
+    cos2 = -2.0 * sin
+    cos2 *= sin
+    cos2 += 1.0
+    total = horner(powers_of_cosine(coefficients), cos2)
+    total *= 2.0 * sin
+    total *= cos
+    return total

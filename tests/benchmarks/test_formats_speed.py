@@ -3,6 +3,7 @@
 python -m pytest -m slow -s tests/benchmarks/test_formats_speed.py
 """
 
+import os
 import subprocess
 import sys
 import time
@@ -30,6 +31,15 @@ def best_of(rounds, *calls):
     return least
 
 
+@pytest.fixture
+def one_core():
+    """Both sides on the same single core: a second thread gains us nothing."""
+    cores = os.sched_getaffinity(0)
+    os.sched_setaffinity(0, {min(cores)})
+    yield
+    os.sched_setaffinity(0, cores)
+
+
 @pytest.fixture(scope="module")
 def points():
     rng = np.random.default_rng(11)
@@ -37,6 +47,7 @@ def points():
     return lat, rng.uniform(-180, 180, POINTS)
 
 
+@pytest.mark.usefixtures("one_core")
 def test_latlon_to_mgrs_text(points):
     lat, lon = points
     pairs = list(zip(lat.tolist(), lon.tolist(), strict=True))
@@ -48,12 +59,13 @@ def test_latlon_to_mgrs_text(points):
         lambda: [package.toMGRS(a, o) for a, o in pairs],
     )
     print(
-        f"\nlat/lon to 10-figure MGRS, {POINTS} points: {ours * 1e3:.0f} ms, "
+        f"\nlat/lon to 10-figure MGRS, {POINTS} points, one core: {ours * 1e3:.0f} ms, "
         f"{theirs / ours:.1f} times the mgrs loop ({theirs / as_list:.1f} with a list of str)"
     )
-    assert theirs / ours >= 4
+    assert theirs / ours >= 6
 
 
+@pytest.mark.usefixtures("one_core")
 def test_mgrs_text_to_latlon(points):
     texts = format_mgrs_array(*points)
     listed = texts.tolist()
@@ -65,10 +77,10 @@ def test_mgrs_text_to_latlon(points):
         lambda: [package.toLatLon(text) for text in listed],
     )
     print(
-        f"\n10-figure MGRS to lat/lon, {POINTS} texts: {ours * 1e3:.0f} ms, "
+        f"\n10-figure MGRS to lat/lon, {POINTS} texts, one core: {ours * 1e3:.0f} ms, "
         f"{theirs / ours:.1f} times the mgrs loop ({theirs / from_list:.1f} from a list of str)"
     )
-    assert theirs / from_list >= 4
+    assert theirs / ours >= 6
 
 
 def test_convert_as_a_whole_process():

@@ -16,9 +16,12 @@ from multiprocessing import get_context
 from pathlib import Path
 
 import pytest
+from pyproj.database import get_codes
+from pyproj.enums import PJType
 from random_texts import run
 
 from plotter.errors import PlotterError
+from plotter.formats.projected import check_grid
 from plotter.formats.reading import reading
 from plotter.voice.spoken import spoken_reading
 
@@ -46,6 +49,20 @@ def test_texts_found_by_coverage(tmp_path):
     print("\n" + "\n".join(result.stderr.splitlines()[-3:]))
     assert result.returncode == 0, result.stderr[-3000:]
     assert f"Done {texts} runs" in result.stderr
+
+
+def test_every_grid_of_the_registry():
+    """Each code is a grid, or is refused with our own error."""
+    codes = get_codes("EPSG", PJType.PROJECTED_CRS, allow_deprecated=True)
+    taken = refused = 0
+    for code in codes:
+        try:
+            check_grid(int(code))
+            taken += 1
+        except PlotterError:
+            refused += 1
+    print(f"\n{taken} grids can be read, {refused} are refused")
+    assert taken > refused
 
 
 @pytest.mark.parametrize("read", [reading, spoken_reading])

@@ -177,3 +177,10 @@ def test_the_network_stays_off():
 def test_what_is_no_datum(datum, said):
     with pytest.raises(FormatError, match=said):
         to_wgs84(48.0, 2.0, datum)
+
+
+@pytest.mark.parametrize("code", [3752, 7082, 22300, 22700, 32600, 32700])
+def test_a_code_without_any_operation_is_refused_not_a_crash(code):
+    """Codes of pyproj's registry for which it raises an IndexError; found by a sweep over all."""
+    with pytest.raises(FormatError, match="WGS 84"):
+        operation_to(code, Position(0.0, 0.0))
