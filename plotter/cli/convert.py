@@ -1,6 +1,7 @@
 """`plotter convert TEXT`: every reading of a position, in every format."""
 
 import click
+from click.core import ParameterSource
 
 from plotter.cli.options import AREA, as_json, one_position, say, text_argument
 from plotter.cli.words import alternative_lines, length_words, reading_lines
@@ -24,6 +25,7 @@ __all__ = ["command", "reading_data"]
 )
 @click.option("--file", "table", help="A table to convert instead of TEXT; see below.")
 @click.option("--column", help="Its column of positions.")
+@click.option("--layer", help="Its layer, where a GeoPackage has several.")
 @click.option("--to", help="Formats to write into the table.  [default: latlon,mgrs]")
 @click.option("-o", "--output", help="Where to write the table.")
 @click.option("--json", "json_output", is_flag=True, help="Print JSON.")
@@ -37,6 +39,7 @@ def command(
     top_speed_kmh: float,
     table: str | None,
     column: str | None,
+    layer: str | None,
     to: str | None,
     output: str | None,
     *,
@@ -49,14 +52,18 @@ def command(
     an area each meaning gets a plausibility, and likely mistakes are ranked.
 
     A table is CSV, GeoJSON, GeoPackage or Parquet, in and out, by the end of its name. Every row
-    is kept, with what its position means in new columns, and why it was not read in the last one.
+    is kept, with what its position means in new columns, and why it was not read in the column
+    problem. With an area the column doubt says which places lie outside it.
     """
     if last and (area is None or table):
         raise click.UsageError("--last, the sender's last place, needs --area and one TEXT")
-    if table or column or to or output:
+    if table or column or layer or to or output:
+        _refuse_travel(ctx)
         from plotter.cli.convert_file import convert_file  # loaded late: one text needs no table
 
-        ctx.exit(convert_file(text, table, column, to, output, area, json_output=json_output))
+        ctx.exit(
+            convert_file(text, table, column, to, output, area, layer, json_output=json_output)
+        )
     if not text:
         raise click.MissingParameter(ctx=ctx, param_hint="'TEXT'", param_type="argument")
     given = text_argument(text)
@@ -72,6 +79,17 @@ def command(
         say(f"{len(found)} meanings fit: ask the sender which one is meant.")
     elif found[0].assumed:
         say(f"A {length_words(found[0].square.size_m)} square, with assumptions: read it back.")
+
+
+def _refuse_travel(ctx: click.Context) -> None:
+    """Refuse what is known of one sender's way for a table, which has many senders."""
+    for name in ("minutes", "top_speed_kmh"):
+        if ctx.get_parameter_source(name) is not ParameterSource.DEFAULT:
+            option = f"--{name.replace('_', '-')}"
+            raise click.UsageError(
+                f"{option} belongs to one TEXT and the --last place of its sender: leave it out "
+                "for a table"
+            )
 
 
 def _weighed(

@@ -24,6 +24,7 @@ def convert_file(
     to: str | None,
     output: str | None,
     area: Area | None,
+    layer: str | None,
     *,
     json_output: bool,
 ) -> int:
@@ -50,9 +51,12 @@ def convert_file(
             if bar is not None:
                 bar.update(round(done * _STEPS) - bar.pos)
 
-        counts = convert_table(Path(table), column, Path(output), names, area, progress=progress)
+        counts = convert_table(
+            Path(table), column, Path(output), names, area, layer=layer, progress=progress
+        )
     if json_output:
-        as_json({"output": output, **dataclasses.asdict(counts)})
+        known = {name: n for name, n in dataclasses.asdict(counts).items() if n is not None}
+        as_json({"output": output, **known})
     else:
         click.echo(output)
     _say_counts(counts)
@@ -65,3 +69,7 @@ def _say_counts(counts: Counts) -> None:
     if counts.unread:
         several = f", {counts.several} of them with more than one meaning" if counts.several else ""
         say(f"{counts.unread} not read{several}: see the column problem, and ask the senders.")
+    if counts.outside:
+        say(
+            f"{counts.outside} outside the area of operations: see the column doubt, and read back."
+        )

@@ -7,11 +7,15 @@ from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from plotter.errors import TableError
-from plotter.exchange.table_files import Source, kind_of, open_table, unlike, write_table
+from plotter.exchange.table_files import Source, kind_of, open_table, unlike
+from plotter.exchange.table_writers import write_table
 from plotter.formats.columns import Columns, converted, known_formats
+from plotter.geodesy.geodesic import inverse_arrays
 from plotter.geodesy.position import Area
+from plotter.log.doubts import length_in_words
 from plotter.voice.spoken import spoken_reading
 
 __all__ = ["Counts", "convert_table"]
@@ -34,12 +38,16 @@ class Counts:
         Those among them that have more than one meaning.
     assumed : int
         Those that were read with an assumption.
+    outside : int or None
+        Those that lie outside the area of operations, as the column ``doubt`` says; None where no
+        area was given.
     """
 
     rows: int = 0
     unread: int = 0
     several: int = 0
     assumed: int = 0
+    outside: int | None = None
 
 
 def convert_table(
@@ -49,6 +57,7 @@ def convert_table(
     to: Sequence[str] = ("latlon", "mgrs"),
     area: Area | None = None,
     *,
+    layer: str | None = None,
     chunk_rows: int = _CHUNK_ROWS,
     progress: Callable[[float], None] | None = None,
 ) -> Counts:
@@ -56,7 +65,8 @@ def convert_table(
 
     Every row and column is kept, in order and unchanged; a name that is taken gets a number. The
     geometry of a map layer is kept as text, and that of the new file is the centre of each square
-    (WGS 84). Rows are read, converted and written a chunk at a time.
+    (WGS 84). With an area one more column, ``doubt``, says which rows lie outside it and how far:
+    farther than their square is large. Rows are read, converted and written a chunk at a time.
 
     Parameters
     ----------
@@ -67,7 +77,9 @@ def convert_table(
     to : sequence of str
         Formats to write.
     area : Area or None
-        The area of operations: completes what a text leaves out.
+        The area of operations: completes what a text leaves out, and doubts what is outside.
+    layer : str or None
+        The layer of the source that is the table; needed where it has several.
     chunk_rows : int
         Rows held at a time.
     progress : callable or None
@@ -81,7 +93,8 @@ def convert_table(
     Raises
     ------
     TableError
-        If a file cannot be read or written, the column is not there, or a library is missing.
+        If a file cannot be read or written, its layer or column is not there, or a library is
+        missing.
     FormatError
         If `to` names a format that is not known.
     """
@@ -93,7 +106,7 @@ def convert_table(
     if not target.parent.is_dir():
         raise TableError(f"cannot write {str(target)!r}: there is no folder {str(target.parent)!r}")
     work = _Work(column, names, area, progress)
-    with open_table(source, column, chunk_rows) as table:
+    with open_table(source, column, chunk_rows, layer) as table:
         schema, batches = work.start(table)
         write_table(target, schema, batches, work.points, table.delimiter)
     return work.counts
@@ -119,7 +132,7 @@ class _Work:
         area: Area | None,
         progress: Callable[[float], None] | None,
     ) -> None:
-        self.counts = Counts()
+        self.counts = Counts(outside=None if area is None else 0)
         self._column, self._names, self._area = column, names, area
         self._progress = progress
         self._place: tuple[int, int] = (0, 0)
@@ -130,7 +143,8 @@ class _Work:
 
         schema = table.schema
         self._place = (len(schema), len(schema) + 1)
-        for name in converted([], self._names):
+        doubt = [] if self._area is None else ["doubt"]
+        for name in [*converted([], self._names), *doubt]:
             kind = pa.float64() if name in _NUMBERS else pa.string()
             schema = schema.append(pa.field(unlike(name, schema.names), kind))
         return schema, self._batches(table, schema)
@@ -161,11 +175,16 @@ class _Work:
         unread = int(np.isnan(found["lat_deg"]).sum())
         several = sum(" meanings fit" in why for why in found["problem"] if why)
         before = self.counts
+        outside = before.outside
+        if self._area is not None:
+            found["doubt"] = _doubts(found, self._area)
+            outside = (outside or 0) + int((found["doubt"] != "").sum())
         self.counts = Counts(
             before.rows + len(texts),
             before.unread + unread,
             before.several + several,
             before.assumed + int((found["assumed"] != "").sum()),
+            outside,
         )
         return found
 
@@ -179,6 +198,28 @@ class _Work:
         shapes = np.full(lat.size, None, dtype=object)
         shapes[known] = shapely.to_wkb(shapely.points(lon[known], lat[known]))
         return pa.array(shapes, pa.binary())
+
+
+def _doubts(found: Columns, area: Area) -> NDArray[Any]:
+    """What to say of each row that lies outside the area; empty for the others."""
+    doubts = np.full(found["lat_deg"].size, "", dtype=object)
+    centre = area.centre
+    distance_m, _, _ = inverse_arrays(
+        centre.lat_deg, centre.lon_deg, found["lat_deg"], found["lon_deg"]
+    )
+    beyond_m = distance_m - area.radius_m
+    # A square that may reach into the area is not doubted, as in the log.
+    outside = beyond_m > found["size_m"]
+    beyond_m = np.maximum(beyond_m[outside], 1.0)
+    # Lengths are said to a metre or a kilometre: few words for many rows.
+    step_m = np.where(beyond_m < 1_000.0, 1.0, 1_000.0)
+    lengths_m, which = np.unique(np.rint(beyond_m / step_m) * step_m, return_inverse=True)
+    words = [
+        f"outside the area of operations by {length_in_words(each)}: read it back"
+        for each in lengths_m.tolist()
+    ]
+    doubts[outside] = np.array(words, dtype=object)[which]
+    return doubts
 
 
 def _texts(column: Any) -> list[str]:  # noqa: ANN401 - an arrow column
