@@ -36,6 +36,7 @@ _START: Final = (
     rf"(?i)(?:{_WORD}(?P<told>{_ANY})|(?P<plain>{_NAME})(?:\s+datum)?|(?P<before>Tokyo)\s+datum)"
     r"(?![\w+])[\s,;:]+"
 )
+_ONLY_A_NAME: Final = r"(?i:\W*geohash\W*)"
 _NOT_DATUM_FIRST: Final = r"(?i:EPSG|OSGB|CH1903)"
 _SIGNS: Final = (
     "DATUM", "NAD", "ED5", "ED 5", "ED-5", "EUROPEAN", "ETRS", "OSGB", "AGD", "GDA", "NZGD", "SAD",
@@ -67,6 +68,8 @@ def split_datum(text: str) -> tuple[str, NamedDatum | None]:
     if not any(sign in upper for sign in _SIGNS):
         return text, None
     match = re.search(_END, text)
+    if match and re.fullmatch(_ONLY_A_NAME, text[: match.start()]):
+        match = None  # "geohash ed50": the code itself looks like a datum
     rest = text[: match.start()] if match else text
     if match is None:
         match = re.match(_START, text)

@@ -102,3 +102,7 @@ def test_a_place_at_the_pole_is_widened_too():
     assert found.square.size_m > plain.square.size_m
     lowest = min(corner.lat_deg for corner in found.square.corners)
     assert lowest < min(corner.lat_deg for corner in plain.square.corners)
+
+
+def test_a_geohash_that_looks_like_a_datum_is_a_geohash():
+    assert reading("geohash ed50")[0].square == parse_geohash("ed50")
