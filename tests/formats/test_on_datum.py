@@ -6,6 +6,7 @@ import pytest
 
 from plotter.errors import FormatError
 from plotter.formats import in_all_formats_of, reading
+from plotter.formats.geohash import parse_geohash
 from plotter.formats.on_datum import split_datum
 from plotter.geodesy.datum import DATUMS, to_wgs84
 from plotter.geodesy.geodesic import geodesic
