@@ -7,10 +7,12 @@ from typing import Final
 import numpy as np
 
 from plotter.errors import FormatError
-from plotter.fix.chart import Chart, chart_at
+from plotter.fix.chart import AnyChart, chart_at, sights
 from plotter.fix.evidence import Bearing
-from plotter.fix.likelihood import BearingModel, bearing_model
+from plotter.fix.model import Evidence, Model
+from plotter.fix.ranges import GUESS_LOG_SD, Range
 from plotter.fix.result import ErrorEllipse
+from plotter.fix.sightings import Sighting
 from plotter.geodesy.arrays import FloatArray, as_float
 from plotter.geodesy.position import Position
 
@@ -28,30 +30,45 @@ _LEAST_OBSERVER_SIGMA_M: Final = 15.0
 _STEPS: Final = 12
 
 
-def information(bearings: Sequence[Bearing], at: Position) -> FloatArray:
-    """Fisher information of bearings about a place, if all are right.
+def information(evidence: Sequence[Evidence], at: Position) -> FloatArray:
+    """Fisher information of reports about a place, if all are right.
 
     Returns
     -------
     ndarray, shape (2, 2)
-        East and north, 1/m²: J = Σ t t' / (σ²d² + s²) with t the unit vector across the line.
+        East and north, 1/m²: J = Σ t t' / s² with s the error across the line of a bearing, along
+        the line of a distance, each with that of the observer's place, and t the unit vector there.
+        Watches add nothing.
     """
     chart = chart_at(at)
-    model = bearing_model(chart, bearings)
-    # At the chart's own centre the surface is level, so up does not enter the slopes.
-    across, ahead = model.along.components(np.zeros((3, 1)))
-    distance2 = across * across + ahead * ahead
-    slope = (model.along.east[:, :2] * ahead - model.along.north[:, :2] * across) / distance2
-    weight = 1.0 / (model.variance + model.observer_variance_m2 / distance2)
-    return np.asarray((slope * weight).T @ slope)
+    bearings = [each for each in evidence if isinstance(each, Bearing)]
+    total = np.zeros((2, 2))
+    if bearings:
+        along = sights(chart, [b.observer for b in bearings])
+        # At the chart's own centre the surface is level, so up does not enter the slopes.
+        across, ahead = along.components(np.zeros((3, 1)))
+        distance2 = across * across + ahead * ahead
+        slope = (along.east[:, :2] * ahead - along.north[:, :2] * across) / distance2
+        sigma = np.radians(as_float([[b.sigma_deg] for b in bearings]))
+        own = as_float([[b.observer_sigma_m] for b in bearings])
+        total += (slope / (sigma**2 + own**2 / distance2)).T @ slope
+    for each in evidence:
+        if isinstance(each, Range):
+            way = chart.points([each.observer])[:2, 0]
+            distance = float(np.hypot(*way))
+            sd = each.sigma_m or (each.log_sd or GUESS_LOG_SD) * distance
+            total += np.outer(way, way) / (distance * math.hypot(sd, each.observer_sigma_m)) ** 2
+        elif isinstance(each, Sighting):
+            total += np.eye(2) / each.observer_sigma_m**2
+    return total
 
 
-def error_ellipse(bearings: Sequence[Bearing], at: Position) -> ErrorEllipse | None:
+def error_ellipse(evidence: Sequence[Evidence], at: Position) -> ErrorEllipse | None:
     """Cramér–Rao ellipse at one standard deviation.
 
     Parameters
     ----------
-    bearings : sequence of Bearing
+    evidence : sequence
         All taken to be right.
     at : Position
         Where the thing is taken to be.
@@ -59,11 +76,11 @@ def error_ellipse(bearings: Sequence[Bearing], at: Position) -> ErrorEllipse | N
     Returns
     -------
     ErrorEllipse or None
-        None where the bearings leave a direction open.
+        None where the reports leave a direction open.
     """
-    if any(b.observer == at for b in bearings):
+    if any(each.observer == at for each in evidence if not isinstance(each, Sighting)):
         return None
-    values, vectors = np.linalg.eigh(information(bearings, at))
+    values, vectors = np.linalg.eigh(information(evidence, at))
     if not values[0] > 1e-9 * values[1]:
         return None
     east, north = vectors[:, 0]
@@ -120,16 +137,16 @@ def circle_radius_m(ellipse: ErrorEllipse, probability: float) -> float:
 
 
 def least_chi_square(
-    chart: Chart, model: BearingModel, x_m: float, y_m: float
+    chart: AnyChart, model: Model, x_m: float, y_m: float
 ) -> tuple[float, tuple[float, float]]:
     """Least sum of squared residuals over their variances near a point (Gauss–Newton).
 
     Parameters
     ----------
-    chart : Chart
+    chart : Chart or WideChart
         The chart.
-    model : BearingModel
-        The bearings, all taken to be right; their places no better known than 15 m.
+    model : Model
+        The reports, all taken to be right; their places no better known than 15 m.
     x_m, y_m : float
         Where to start.
 
@@ -140,18 +157,13 @@ def least_chi_square(
     point_m : tuple of float
         Where.
     """
-    observer_variance = np.maximum(model.observer_variance_m2, _LEAST_OBSERVER_SIGMA_M**2)
 
     def scaled(x: float, y: float) -> tuple[float, FloatArray, FloatArray]:
         step = 1.0
         points = chart.lift(as_float([x, x + step, x]), as_float([y, y, y + step]))
-        residual, distance = model.residuals_rad(points)
-        deviation = np.sqrt(
-            model.variance + observer_variance / (distance[:, :1] * distance[:, :1] + 1.0)
-        )
-        slope = (residual[:, 1:] - residual[:, :1] + np.pi) % (2.0 * np.pi) - np.pi
-        values = residual[:, 0] / deviation[:, 0]
-        return float(values @ values), values, slope / deviation / step
+        each = model.residuals_in_sigmas(points, _LEAST_OBSERVER_SIGMA_M)
+        values = each[:, 0]
+        return float(values @ values), values, (each[:, 1:] - each[:, :1]) / step
 
     least, values, slope = scaled(x_m, y_m)
     for _ in range(_STEPS):

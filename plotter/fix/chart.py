@@ -8,19 +8,77 @@ within 200 km, 0.7″ within 500 km, 2.9″ within 1 000 km; both are compared i
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Protocol
 
 import numpy as np
 
 from plotter.errors import GeometryError
-from plotter.geodesy.arrays import FloatArray, as_float
+from plotter.geodesy.arrays import FloatArray, IntArray, as_float
 from plotter.geodesy.ellipsoid import WGS84
 from plotter.geodesy.position import Position
 
-__all__ = ["REACH_M", "Chart", "Sights", "chart_at", "mean_position", "sights"]
+__all__ = [
+    "REACH_M",
+    "AnyChart",
+    "AnySights",
+    "Chart",
+    "Sights",
+    "chart_at",
+    "mean_position",
+    "sights",
+]
 
 # Beyond this the normal section leaves the geodesic by more than 10″.
 REACH_M: Final = 2_000_000.0
+_EARTH_RADIUS_M: Final = 6_371_008.8
+
+
+class AnySights(Protocol):
+    """What n observers need in order to look at points of a chart."""
+
+    def components(self, points_m: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """To the right of each observer's axis and along it, metres, shape (n, m)."""
+
+    def distance_m(self, points_m: FloatArray) -> FloatArray:
+        """Distance over the ground from each observer to each point, shape (n, m)."""
+
+    def turned(self, bearing_rad: FloatArray) -> "AnySights":
+        """Turn each observer's axis to a bearing, shape (n,)."""
+
+    def turn(self, move_m: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Right and along of moves over the chart, shape (n, 2), each (n, 1)."""
+
+    def rows(self, index: IntArray) -> "AnySights":
+        """Some of the observers."""
+
+
+class AnyChart(Protocol):
+    """A chart of the scene about a centre, and what can be asked of it."""
+
+    @property
+    def centre(self) -> Position:
+        """Middle of the chart."""
+
+    def lift(self, x_m: FloatArray, y_m: FloatArray) -> FloatArray:
+        """Points of the Earth, in the chart's own terms, shape (3, m)."""
+
+    def area_element(self, points_m: FloatArray) -> FloatArray:
+        """Square metres of ground for one of chart, shape (m,)."""
+
+    def latlon_deg(self, x_m: FloatArray, y_m: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Latitude and longitude of chart points."""
+
+    def position(self, x_m: float, y_m: float) -> Position:
+        """One chart point as a place."""
+
+    def points(self, positions: Sequence[Position]) -> FloatArray:
+        """Places on the chart, x and y first, shape (3, n)."""
+
+    def flat(self, points_m: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """X and y of lifted points, shape (m,) each."""
+
+    def sights(self, observers: Sequence[Position]) -> AnySights:
+        """Observers, each looking north."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -89,21 +147,17 @@ class Chart:
         earth, _, _ = _frames(positions)
         return np.asarray(self.axes @ (earth - self.origin_m).T)
 
-    def check_reach(self, positions: Sequence[Position]) -> None:
-        """Refuse places where the normal section is no longer as good as the geodesic.
+    def flat(self, points_m: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """X and y of lifted points, shape (m,) each."""
+        return points_m[0], points_m[1]
 
-        Raises
-        ------
-        GeometryError
-            If a place is more than 2 000 km away from the centre.
-        """
-        far = np.linalg.norm(self.points(positions), axis=0)
-        if far.max(initial=0.0) > REACH_M:
-            worst = positions[int(far.argmax())]
-            raise GeometryError(
-                f"{worst} is {far.max() / 1000:.0f} km from the middle of the scene; a fix reaches "
-                f"{REACH_M / 1000:.0f} km, so leave out the far observers or give a nearer centre"
-            )
+    def reach_m(self, positions: Sequence[Position]) -> float:
+        """Distance from the centre to the farthest of some places, straight through the Earth."""
+        return float(np.linalg.norm(self.points(positions), axis=0).max(initial=0.0))
+
+    def sights(self, observers: Sequence[Position]) -> "Sights":
+        """Observers, each looking north."""
+        return sights(self, observers)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -128,6 +182,32 @@ class Sights:
         return (
             self.east @ points_m + self.east_offset_m,
             self.north @ points_m + self.north_offset_m,
+        )
+
+    def distance_m(self, points_m: FloatArray) -> FloatArray:
+        """Distance over the ground from each observer to each point, shape (n, m).
+
+        Accuracy
+        --------
+        From the plane at the observer by the mean radius of the Earth: 1 m in 500 km.
+        """
+        flat = np.hypot(*self.components(points_m))
+        return np.asarray(_EARTH_RADIUS_M * np.arcsin(np.minimum(flat / _EARTH_RADIUS_M, 1.0)))
+
+    def turn(self, move_m: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Right and along of moves over the chart, shape (n, 2), each (n, 1)."""
+        return (
+            (self.east[:, :2] * move_m).sum(axis=1, keepdims=True),
+            (self.north[:, :2] * move_m).sum(axis=1, keepdims=True),
+        )
+
+    def rows(self, index: IntArray) -> "Sights":
+        """Some of the observers."""
+        return Sights(
+            self.east[index],
+            self.north[index],
+            self.east_offset_m[index],
+            self.north_offset_m[index],
         )
 
     def azimuth_deg(self, points_m: FloatArray) -> FloatArray:

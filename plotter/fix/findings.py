@@ -9,9 +9,9 @@ import numpy as np
 from plotter.fix.evidence import Bearing
 from plotter.fix.meeting import meeting
 from plotter.fix.posterior import Posterior
-from plotter.fix.region import NOTABLE_SHARE, densest_first, densest_leaves
+from plotter.fix.region import NOTABLE_SHARE
 from plotter.fix.result import Fix, Piece
-from plotter.fix.sector import Sector, headline_weights, reaches_edge
+from plotter.fix.sector import Headline, Sector
 from plotter.fix.wording import (
     area_words,
     bearing_words,
@@ -20,6 +20,7 @@ from plotter.fix.wording import (
     name_of,
     percent_words,
     place_words,
+    report_words,
     span_words,
 )
 
@@ -34,7 +35,9 @@ _MORE_BEARINGS: Final = "Ask for more bearings, from other places."
 _NO_MEAN: Final = "Search the pieces one by one; do not take their mean."
 
 
-def findings_of(fix: Fix, after: Posterior, sector: Sector | None) -> tuple[str, ...]:
+def findings_of(
+    fix: Fix, after: Posterior, headline: Headline, sector: Sector | None
+) -> tuple[str, ...]:
     """Put a fix into words.
 
     Parameters
@@ -43,6 +46,8 @@ def findings_of(fix: Fix, after: Posterior, sector: Sector | None) -> tuple[str,
         The fix, without its findings.
     after : Posterior
         What it was read from.
+    headline : Headline
+        What the first sentence is about.
     sector : Sector or None
         Its description as a direction or strip, where a point does not describe it.
 
@@ -53,7 +58,7 @@ def findings_of(fix: Fix, after: Posterior, sector: Sector | None) -> tuple[str,
     """
     apart = _two_that_do_not_meet(after, sector)
     return (
-        *(() if apart else _headline(fix, after, sector)),
+        *(() if apart else _headline(fix, after, headline, sector)),
         *apart,
         *_chance_that_one_is_wrong(fix, after),
         *_disagreement(fix, after),
@@ -63,31 +68,37 @@ def findings_of(fix: Fix, after: Posterior, sector: Sector | None) -> tuple[str,
     )
 
 
-def _headline(fix: Fix, after: Posterior, sector: Sector | None) -> tuple[str, ...]:
-    bearings = after.bearings
-    condition = {1: "If the bearing is right: ", 2: "If both bearings are right: "}.get(
-        len(bearings), ""
+def _kind(after: Posterior) -> str:
+    return "bearing" if len(after.bearings) == after.told.size else "report"
+
+
+def _headline(
+    fix: Fix, after: Posterior, headline: Headline, sector: Sector | None
+) -> tuple[str, ...]:
+    reports, kind = after.reports, _kind(after)
+    condition = {1: f"If the {kind} is right: ", 2: f"If both {kind}s are right: "}.get(
+        after.told.size, ""
     )
     if sector is not None:
-        words = _sector_words(after, sector)
+        words = _sector_words(after, headline, sector)
         said = condition + words if condition else words[0].upper() + words[1:]
-        has_a_line = len(bearings) == 1 or sector.long or sector.spread_deg < _ROUND_ABOUT_DEG
+        has_a_line = len(after.bearings) == 1 or sector.long or sector.spread_deg < _ROUND_ABOUT_DEG
         return (f"{said}.", _FROM_THE_SIDE if has_a_line else _MORE_BEARINGS)
-    area, place = area_words(_headline_area_km2(after)), place_words(bearings, fix.best)
+    area, place = area_words(headline.area_km2), place_words(reports, fix.best)
     if condition:
         return (f"{condition}95 % region {area}; best point {place}.",)
     pieces = _pieces(fix)
     if len(pieces) > 1:
-        edge = ", limited by the assumed maximum range" if _at_the_edge(after) else ""
+        edge = ", limited by the assumed maximum range" if headline.at_the_edge else ""
         return (f"The 95 % region has {_several_pieces_words(after, pieces)}{edge}.", _NO_MEAN)
     middle = area_words(fix.regions[0].area_km2)
     return (f"95 % region {area}; best point {place}.", f"Search the 50 % region first: {middle}.")
 
 
-def _sector_words(after: Posterior, sector: Sector) -> str:
-    bearings = after.bearings
-    if len(bearings) == 1 or sector.spread_deg <= _ROUND_ABOUT_DEG:
-        seen_from = "the observers" if len(bearings) > 1 else name_of(bearings, 0)
+def _sector_words(after: Posterior, headline: Headline, sector: Sector) -> str:
+    reports = after.reports
+    if len(reports) == 1 or sector.spread_deg <= _ROUND_ABOUT_DEG:
+        seen_from = "the observers" if len(reports) > 1 else name_of(reports, 0)
         words = (
             f"a direction rather than a point, {bearing_words(sector.direction_true_deg)} from "
             f"{seen_from}; 5, 50 and 95 % of the chance lie within "
@@ -100,34 +111,25 @@ def _sector_words(after: Posterior, sector: Sector) -> str:
             f"{distance_words(sector.length_m)} long and {distance_words(sector.width_m)} wide"
         )
     else:
-        words = f"no point to search, 95 % region {area_words(_headline_area_km2(after))}"
+        words = f"no point to search, 95 % region {area_words(headline.area_km2)}"
     return words + (", limited by the assumed maximum range" if sector.at_the_edge else "")
 
 
-def _at_the_edge(after: Posterior) -> bool:
-    return reaches_edge(after.leaves, headline_weights(after))
-
-
-def _headline_area_km2(after: Posterior) -> float:
-    weights = headline_weights(after)
-    chosen = densest_leaves(densest_first(after.leaves, weights), weights, 0.95)
-    return float(after.leaves.area_m2[chosen].sum()) / 1e6
-
-
 def _chance_that_one_is_wrong(fix: Fix, after: Posterior) -> tuple[str, ...]:
-    count = len(after.bearings)
-    if count > 2:
+    count = after.told.size
+    if not 0 < count <= 2:
         return ()
     chance = percent_words(1.0 - fix.p_all_good)
     area = area_words(fix.regions[1].area_km2)
     if count == 1:
-        return (f"There is a chance of {chance} that it is the reciprocal, or simply wrong.",)
+        wrong = "the reciprocal, or simply wrong" if after.bearings else "simply wrong"
+        return (f"There is a chance of {chance} that it is {wrong}.",)
     doubt = f"There is a chance of {chance} that one is wrong; then the 95 % region is {area}."
     return (doubt, "Ask for a third bearing, to settle it.")
 
 
 def _two_that_do_not_meet(after: Posterior, sector: Sector | None) -> tuple[str, ...]:
-    if len(after.bearings) != 2:
+    if len(after.bearings) != 2 or after.told.size != 2:
         return ()
     first, second = after.bearings
     how = meeting(first, second)
@@ -135,7 +137,7 @@ def _two_that_do_not_meet(after: Posterior, sector: Sector | None) -> tuple[str,
     z = apart_deg / math.hypot(first.sigma_deg, second.sigma_deg)
     if apart_deg == 0.0 or (how.same_place and z < _CONTRADICTION_Z):
         return ()
-    names = f"{name_of(after.bearings, 0)} and {name_of(after.bearings, 1)}"
+    names = f"{name_of(after.reports, 0)} and {name_of(after.reports, 1)}"
     miss = "differ from one place" if how.same_place else "spread apart"
     by = f"by {apart_deg:.0f}°" if apart_deg >= 0.95 else "by less than 1°"
     if z >= _CONTRADICTION_Z:
@@ -166,20 +168,20 @@ def _reciprocal_crossings(after: Posterior) -> tuple[str, ...]:
         leaf = int(weight.argmax())
         place = after.chart.position(float(after.leaves.x_m[leaf]), float(after.leaves.y_m[leaf]))
         said.append(
-            f"If {name_of(after.bearings, index)} gave the reciprocal, they meet "
-            f"{place_words(after.bearings, place)}: ask {name_of(after.bearings, index)} to check."
+            f"If {name_of(after.reports, index)} gave the reciprocal, they meet "
+            f"{place_words(after.reports, place)}: ask {name_of(after.reports, index)} to check."
         )
     return tuple(said)
 
 
 def _disagreement(fix: Fix, after: Posterior) -> tuple[str, ...]:
     bearings = after.bearings
-    count = len(bearings)
+    count = after.told.size
     if count < 3:
         return ()
     suspects = [i for i, v in enumerate(fix.bearings) if v.p_good < _AS_GOOD_AS_WRONG]
     unlikely = fix.p_chi2 < _UNLIKELY
-    if count == 3:
+    if count == len(bearings) == 3:
         return _leave_one_out(fix, after) if suspects or unlikely else ()
     said = []
     for i in suspects:
@@ -189,15 +191,24 @@ def _disagreement(fix: Fix, after: Posterior) -> tuple[str, ...]:
             if verdict.p_reciprocal > verdict.p_gross
             else f"a gross error, {abs(verdict.residual_deg):.0f}° off"
         )
-        name = name_of(bearings, i)
+        name = name_of(after.reports, i)
         given = given_words(bearings[i])
         said.append(
             f"{name} gave {given}; beside the others this looks like {looks}, "
             f"{percent_words(verdict.p_good)} chance that it is right. Ask {name} to repeat it."
         )
-    if unlikely and not suspects:
+    others = [i for i, v in enumerate(fix.others) if v.p_good < _AS_GOOD_AS_WRONG]
+    for i in others:
+        name = name_of(after.reports, len(bearings) + i)
+        given = report_words(after.reports[len(bearings) + i])
         said.append(
-            "The bearings do not agree within their stated errors. Ask every sender for the north "
+            f"{name} gave {given}; beside the others this looks like a gross error, "
+            f"{distance_words(abs(fix.others[i].residual_m))} off, "
+            f"{percent_words(fix.others[i].p_good)} chance that it is right. Ask {name} to repeat."
+        )
+    if unlikely and not (suspects or others):
+        said.append(
+            f"The {_kind(after)}s do not agree within their errors. Ask every sender for the north "
             "reference and a fresh bearing."
         )
     return tuple(said)
@@ -219,10 +230,9 @@ def _leave_one_out(fix: Fix, after: Posterior) -> tuple[str, ...]:
     said = [opening]
     for weight, i, leaf in sorted(ways, reverse=True):
         place = after.chart.position(float(after.leaves.x_m[leaf]), float(after.leaves.y_m[leaf]))
-        where = place_words(after.bearings, place, without=i)
+        where = place_words(after.reports, place, without=i)
         said.append(
-            f"Without {name_of(after.bearings, i)}: {where}, weight "
-            f"{percent_words(weight / total)}."
+            f"Without {name_of(after.reports, i)}: {where}, weight {percent_words(weight / total)}."
         )
     return tuple(said)
 
@@ -233,7 +243,7 @@ def _pieces(fix: Fix) -> list[Piece]:
 
 def _several_pieces_words(after: Posterior, pieces: list[Piece]) -> str:
     listed = "; ".join(
-        f"{percent_words(piece.share)} {place_words(after.bearings, piece.best)}, "
+        f"{percent_words(piece.share)} {place_words(after.reports, piece.best)}, "
         f"{area_words(piece.area_km2)}"
         for piece in pieces
     )
@@ -243,13 +253,13 @@ def _several_pieces_words(after: Posterior, pieces: list[Piece]) -> str:
 def _several_pieces(fix: Fix, after: Posterior) -> tuple[str, ...]:
     """Name the pieces where the headline does not."""
     pieces = _pieces(fix)
-    if len(pieces) < 2 or len(after.bearings) > 2:
+    if len(pieces) < 2 or after.told.size > 2:
         return ()
     return (f"The full 95 % region has {_several_pieces_words(after, pieces)}.", _NO_MEAN)
 
 
 def _triangle(after: Posterior) -> tuple[str, ...]:
-    if len(after.bearings) != 3:
+    if not len(after.bearings) == after.told.size == 3:
         return ()
     pairs = itertools.combinations(after.bearings, 2)
     meetings = [meeting(a, b) for a, b in pairs]
@@ -260,7 +270,7 @@ def _triangle(after: Posterior) -> tuple[str, ...]:
 
 def _north_not_stated(after: Posterior) -> tuple[str, ...]:
     return tuple(
-        f"{name_of(after.bearings, i)} did not state the north: {_meanings(bearing)}. Ask which."
+        f"{name_of(after.reports, i)} did not state the north: {_meanings(bearing)}. Ask which."
         for i, bearing in enumerate(after.bearings)
         if bearing.other_true_deg is not None
     )

@@ -4,7 +4,9 @@ With r the angle off the bearing, p = (1−ε−ρ) g(r) + ρ g(r−π) + ε/2π
 cut to the circle. Its variance takes in the observer's own position error and, because one value
 stands for a whole cell, the spread of a square of half side h (h²/3 in every direction).
 
-A kind of evidence is one class with `log_likelihood(points, h)`; the grid knows no more of it.
+What is not known is weighed over nodes, never guessed: one common factor on every error that was
+assumed rather than stated, and for bearings that share an error (one operator's wrong declination,
+one bad compass) that error itself.
 """
 
 from collections.abc import Sequence
@@ -14,24 +16,29 @@ from typing import Final, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from plotter.fix.chart import Chart, Sights, sights
+from plotter.fix.chart import AnyChart, AnySights
 from plotter.fix.evidence import Bearing
-from plotter.geodesy.arrays import FloatArray, IntArray, as_float
+from plotter.fix.mixture import Held, Shares, blend, join
+from plotter.fix.motion import Shift
+from plotter.geodesy.arrays import BoolArray, FloatArray, IntArray, as_float
 
-__all__ = ["BearingModel", "Terms", "bearing_model", "erf"]
-
-# Densities of good and of reciprocal bearings, (n, m) each; single precision keeps a hundred
-# bearings on sixty thousand cells within a small machine.
-Terms: TypeAlias = tuple[NDArray[np.float32], NDArray[np.float32]]
+__all__ = ["SCALES", "BearingModel", "bearing_model", "erf"]
 
 # Keeps bearings that are declared certain, but contradict each other, from leaving nothing at all.
 _FLOOR: Final = 1e-15
 # So many factors between the floor and 1e4 stay well inside the range of a double.
 _FACTORS: Final = 16
-# Numbers in one table, 48 kB: twice as fast as whole arrays that go out to memory.
-_TABLE: Final = 6144
 # Below this an exponential is no longer a normal number, and slow.
-_LEAST_EXPONENT: Final = -700.0
+_LEAST_EXPONENT: Final = {np.dtype(np.float64): -700.0, np.dtype(np.float32): -80.0}
+SCALES: Final = as_float([0.4, 0.55, 0.75, 1.0, 1.35, 1.8, 2.5, 3.4])
+"""What an assumed error may have to be multiplied by; its logarithm is normal, sd 0.5 (assumed)."""
+_SCALE_LOG_SD: Final = 0.5
+_SCALE_BELL: Final = np.exp(-0.5 * (np.log(SCALES) / _SCALE_LOG_SD) ** 2)
+_SCALE_LOG_WEIGHTS: Final = np.log(_SCALE_BELL / _SCALE_BELL.sum())
+# Nodes of a shared error, in its standard deviations, and their weights: Gauss–Hermite.
+_NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
+_NODE_LOG_WEIGHTS: Final = np.log(_WEIGHTS / _WEIGHTS.sum())
+_Real: TypeAlias = NDArray[np.floating]
 
 
 def erf(x: FloatArray) -> FloatArray:
@@ -49,17 +56,64 @@ def erf(x: FloatArray) -> FloatArray:
     return np.asarray(1.0 - series * np.exp(-x * x))
 
 
-def _angle_off(across_m: FloatArray, ahead_m: FloatArray) -> FloatArray:
+def _angle_off(across: FloatArray, ahead: FloatArray, number: type[np.floating]) -> _Real:
     """Angle between a bearing and the way to a point, [0, π]; half the time of an arctan2."""
     # At the observer itself 0/0 would be no number; a right angle is as good as any.
-    return np.asarray(0.5 * np.pi - np.arctan(ahead_m / (np.abs(across_m) + 1e-200)))
+    slope = ahead / (np.abs(across) + 1e-30)
+    np.clip(slope, -1e30, 1e30, out=slope)
+    return np.asarray(number(0.5 * np.pi) - np.arctan(slope.astype(number, copy=False)))
 
 
-def _bell(factor: FloatArray, off_rad: FloatArray) -> FloatArray:
+def _bell(factor: _Real, off_rad: _Real) -> _Real:
     exponent = factor * off_rad
     exponent *= off_rad
-    np.maximum(exponent, _LEAST_EXPONENT, out=exponent)
+    np.maximum(exponent, _LEAST_EXPONENT[exponent.dtype], out=exponent)
     return np.asarray(np.exp(exponent, out=exponent))
+
+
+def _log_of_product(factors: _Real) -> FloatArray:
+    """Sum of the logarithms of the rows."""
+    return as_float(
+        sum(
+            np.log(np.multiply.reduce(factors[first : first + _FACTORS], dtype=np.float64))
+            for first in range(0, len(factors), _FACTORS)
+        )
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Unit:
+    """Bearings whose errors hang together, if at all, by one that they share.
+
+    Parameters
+    ----------
+    rows : ndarray of int
+        Which bearings.
+    sigma_rad : float
+        One standard deviation of the shared error; 0 where there is none.
+    """
+
+    rows: IntArray
+    sigma_rad: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Seen:
+    """Points as the observers see them: off to the right of the bearing, and along it, (n, m)."""
+
+    across_m: FloatArray
+    ahead_m: FloatArray
+    other_across_m: FloatArray
+    other_ahead_m: FloatArray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Angles:
+    """Angle off the bearing and off its second meaning, radians; variance of cell and observer."""
+
+    off: _Real
+    second: _Real
+    blur: _Real
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -73,158 +127,262 @@ class BearingModel:
     variance : ndarray, shape (n, 1)
         σ², rad².
     observer_variance_m2 : ndarray, shape (n, 1)
-        Square of the observer's position sigma.
+        Square of the observer's position sigma, and of what is not known of the target's way.
     p_reciprocal, p_gross : ndarray, shape (n, 1)
         Prior chances of a wrong bearing.
     doubtful : ndarray of int, shape (k,)
         Which bearings have a second meaning.
+    p_other : ndarray, shape (k, 1)
+        How likely that one is.
     other : Sights
         Those observers, each looking along the second meaning.
+    assumed : ndarray of bool, shape (n, 1)
+        Whose error was assumed, not stated.
+    steady, loose : tuple
+        The bearings in groups that are independent of each other: those with stated errors, and
+        those whose assumed errors share one unknown factor.
+    quick : bool
+        True for single precision: where many ways are weighed, twice as fast, and good to 1e-5.
     """
 
-    along: Sights
+    along: AnySights
     variance: FloatArray
     observer_variance_m2: FloatArray
     p_reciprocal: FloatArray
     p_gross: FloatArray
     doubtful: IntArray
-    other: Sights
+    p_other: FloatArray
+    other: AnySights
+    assumed: BoolArray
+    steady: tuple[_Unit, ...]
+    loose: tuple[_Unit, ...] = ()
+    quick: bool = False
 
-    def terms(
-        self, points_m: FloatArray, half_side_m: FloatArray
-    ) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Weighted densities of a good and of a reciprocal bearing.
+    @property
+    def count(self) -> int:
+        """How many bearings."""
+        return len(self.variance)
+
+    def look(self, points_m: FloatArray) -> Seen:
+        """Look from every observer at points of the chart, shape (3, m)."""
+        across, ahead = self.along.components(points_m)
+        second = self.other.components(points_m) if self.doubtful.size else (across[:0], ahead[:0])
+        return Seen(across, ahead, *second)
+
+    def precision(self, seen: Seen) -> FloatArray:
+        """Sum of one over the variance across each line at the points, 1/m², shape (m,)."""
+        distance2 = seen.across_m * seen.across_m + seen.ahead_m * seen.ahead_m + 1.0
+        width2 = self.variance * distance2 + self.observer_variance_m2
+        return as_float((1.0 / width2).sum(axis=0))
+
+    def hold(
+        self, seen: Seen, half_side_m: FloatArray, shift: Shift | None = None, *, shares: bool
+    ) -> Held:
+        """Hold all bearings against points.
 
         Parameters
         ----------
-        points_m : ndarray, shape (3, m)
-            Lifted chart points, the middles of cells.
+        seen : Seen
+            From `look`.
         half_side_m : ndarray, shape (m,)
             Half the side of each cell; 0 for a bare point.
-
-        Returns
-        -------
-        good, reciprocal : ndarray, shape (n, m)
-            Densities per radian, each times its prior chance.
-        width2_m2 : ndarray, shape (n, m)
-            Variance of the bearing's error across the line at that distance, without the cell's.
+        shift : Shift or None
+            How far the target still had to go when each bearing was taken.
+        shares : bool
+            Whether to say which bearings are right.
         """
-        across, ahead = self.along.components(points_m)
+        angles = self._angles(seen, half_side_m, shift)
+        parts = [self._unit(unit, angles, 1.0, shares=shares) for unit in self.steady]
+        if self.loose:
+            ways = [
+                join([self._unit(unit, angles, scale, shares=shares) for unit in self.loose])
+                for scale in SCALES.tolist()
+            ]
+            parts.append(blend(_SCALE_LOG_WEIGHTS, ways))
+        held = join(parts)
+        rows = np.concatenate([unit.rows for unit in (*self.steady, *self.loose)])
+        if held.shares is None or (rows[1:] > rows[:-1]).all():
+            return held
+        order = np.argsort(rows)
+        good, back, all_good = held.shares
+        return Held(held.log, Shares(good[order], back[order], all_good))
+
+    def _angles(self, seen: Seen, half_side_m: FloatArray, shift: Shift | None) -> _Angles:
+        number = np.float32 if self.quick else np.float64
+        across, ahead = seen.across_m, seen.ahead_m
+        other_across, other_ahead = seen.other_across_m, seen.other_ahead_m
+        if shift is not None:
+            right, along = self.along.turn(shift.metres)
+            across, ahead = across - right, ahead - along
+            if self.doubtful.size:
+                right, along = self.other.turn(shift.metres[self.doubtful])
+                other_across, other_ahead = other_across - right, other_ahead - along
         # A metre more keeps an observer's own place from being infinitely near.
         distance2 = across * across + ahead * ahead + 1.0
-        width2 = self.variance * distance2 + self.observer_variance_m2
-        variance = (width2 + half_side_m * half_side_m / 3.0) / distance2
-        off = _angle_off(across, ahead)
-        factor = -0.5 / variance
-        good = _bell(factor, off)
-        off -= np.pi
-        back = _bell(factor, off)
-        if self.doubtful.size:
-            self._mix_second_meaning(points_m, factor, good, back)
-        height = np.sqrt(factor * (-1.0 / np.pi))
+        blur = (self.observer_variance_m2 + half_side_m * half_side_m / 3.0) / distance2
+        off = _angle_off(across, ahead, number)
+        second = _angle_off(other_across, other_ahead, number)
+        if any(unit.sigma_rad for unit in (*self.steady, *self.loose)):
+            np.copysign(off, across, out=off)
+            np.copysign(second, other_across, out=second)
+        return _Angles(off, second, blur.astype(number, copy=False))
+
+    def _unit(self, unit: _Unit, angles: _Angles, scale: float, *, shares: bool) -> Held:
+        if not unit.sigma_rad:
+            return self._independent(unit.rows, angles, scale, 0.0, shares=shares)
+        ways = [
+            self._independent(unit.rows, angles, scale, unit.sigma_rad * node, shares=shares)
+            for node in _NODES.tolist()
+        ]
+        return blend(_NODE_LOG_WEIGHTS, ways)
+
+    def _independent(
+        self, rows: IntArray, angles: _Angles, scale: float, turn_rad: float, *, shares: bool
+    ) -> Held:
+        """Bearings whose errors are independent once the shared ones are given."""
+        all_rows = rows.size == self.count
+        pick = slice(None) if all_rows else rows
+        number = angles.off.dtype.type
+        # A stated error keeps its size, whatever the factor on the assumed ones is.
+        own = self.variance[pick]
+        if scale != 1.0:
+            own = np.where(self.assumed[pick], scale * scale * own, own)
+        variance = own.astype(number) + angles.blur[pick]
+        factor = number(-0.5) / variance
+        good, back = _both_ways(angles.off[pick], factor, turn_rad)
+        doubtful = np.flatnonzero(np.isin(self.doubtful, rows)) if self.doubtful.size else rows[:0]
+        if doubtful.size:
+            at = (
+                self.doubtful[doubtful]
+                if all_rows
+                else np.searchsorted(rows, self.doubtful[doubtful])
+            )
+            other_good, other_back = _both_ways(angles.second[doubtful], factor[at], turn_rad)
+            other = self.p_other[doubtful].astype(number)
+            good[at] += other * (other_good - good[at])
+            back[at] += other * (other_back - back[at])
+        height = np.sqrt(factor * number(-1.0 / np.pi))
         wide = variance > 0.35  # below, the tails beyond ±180° hold less than 1.1e-7
         if wide.any():
             height[wide] /= erf(np.pi * np.sqrt(-factor[wide]))
-        good *= height * (1.0 - self.p_gross - self.p_reciprocal)
-        back *= height * self.p_reciprocal
-        return good, back, width2
-
-    def _mix_second_meaning(
-        self, points_m: FloatArray, factor: FloatArray, good: FloatArray, back: FloatArray
-    ) -> None:
-        off = _angle_off(*self.other.components(points_m))
-        rows = self.doubtful
-        good[rows] = 0.5 * (good[rows] + _bell(factor[rows], off))
-        off -= np.pi
-        back[rows] = 0.5 * (back[rows] + _bell(factor[rows], off))
-
-    def log_likelihood(
-        self, points_m: FloatArray, half_side_m: FloatArray, terms: list[Terms] | None = None
-    ) -> tuple[FloatArray, FloatArray]:
-        """Logarithm of the likelihood of all bearings together.
-
-        Parameters
-        ----------
-        points_m, half_side_m : ndarray
-            As for `terms`.
-        terms : list or None
-            Where given, the densities of good and of reciprocal bearings are appended, (n, m) each:
-            the verdicts need them once more, and they cost most of the time.
-
-        Returns
-        -------
-        log_likelihood : ndarray, shape (m,)
-            Natural logarithm.
-        finest_m : ndarray, shape (m,)
-            One standard deviation across all bearing lines together, were they parallel there.
-        """
-        total, finest2 = np.empty_like(half_side_m), np.empty_like(half_side_m)
-        if terms is not None:
-            shape = (len(self.variance), half_side_m.size)
-            terms.append((np.empty(shape, np.float32), np.empty(shape, np.float32)))
-        for part in self._parts(half_side_m.size):
-            good, back, width2 = self.terms(points_m[:, part], half_side_m[part])
-            if terms is not None:
-                terms[-1][0][:, part], terms[-1][1][:, part] = good, back
-            good += back
-            good += self.p_gross / (2.0 * np.pi) + _FLOOR
-            finest2[part] = 1.0 / (1.0 / width2).sum(axis=0)
-            total[part] = sum(
-                np.log(np.multiply.reduce(good[first : first + _FACTORS]))
-                for first in range(0, len(good), _FACTORS)
-            )
-        return total, np.sqrt(finest2)
-
-    def verdicts(
-        self, good: NDArray[np.floating], back: NDArray[np.floating]
-    ) -> tuple[FloatArray, FloatArray]:
-        """Chance that each bearing is good, and reciprocal, from its `terms`; (n, m) each."""
-        all_ways = good + back + (self.p_gross / (2.0 * np.pi) + _FLOOR)
-        return np.asarray(good / all_ways), np.asarray(back / all_ways)
-
-    def _parts(self, count: int) -> list[slice]:
-        """Cut the points into lots whose tables stay in the processor's cache."""
-        lot = max(_TABLE // len(self.variance), 128)
-        return [slice(first, first + lot) for first in range(0, count, lot)]
+        p_gross, p_reciprocal = self.p_gross[pick], self.p_reciprocal[pick]
+        good *= height * (1.0 - p_gross - p_reciprocal).astype(number)
+        back *= height * p_reciprocal.astype(number)
+        either = good + back
+        either += (p_gross / (2.0 * np.pi) + _FLOOR).astype(number)
+        log = _log_of_product(either)
+        if not shares:
+            return Held(log, None)
+        good /= either
+        back /= either
+        return Held(log, Shares(good, back, np.multiply.reduce(good, dtype=np.float64)))
 
     def residuals_rad(self, points_m: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Bearing minus azimuth, and distance; the meaning that fits better where there are two.
 
+        Parameters
+        ----------
+        points_m : ndarray, shape (3, m)
+            Lifted chart points.
+
         Returns
         -------
         residual_rad, distance_m : ndarray, shape (n, m)
-            Residuals in [−π, π).
+            Residuals in (−π, π].
         """
         across, ahead = self.along.components(points_m)
         residual = -np.arctan2(across, ahead)
         if self.doubtful.size:
-            second = -np.arctan2(*self.other.components(points_m))
-            first = residual[self.doubtful]
-            residual[self.doubtful] = np.where(np.abs(second) < np.abs(first), second, first)
+            other = -np.arctan2(*self.other.components(points_m))
+            better = np.abs(other) < np.abs(residual[self.doubtful])
+            residual[self.doubtful] = np.where(better, other, residual[self.doubtful])
         return residual, np.hypot(across, ahead)
 
+    def residuals_in_sigmas(self, points_m: FloatArray, least_variance_m2: float) -> FloatArray:
+        """Residuals over their standard deviation at the first point, shape (n, m).
 
-def bearing_model(chart: Chart, bearings: Sequence[Bearing]) -> BearingModel:
-    """Prepare bearings for a chart."""
+        The points lie so near to each other that no residual turns over between them.
+        """
+        residual, distance = self.residuals_rad(points_m)
+        residual[:, 1:] -= (
+            2.0 * np.pi * np.rint((residual[:, 1:] - residual[:, :1]) / (2.0 * np.pi))
+        )
+        observer = np.maximum(self.observer_variance_m2, least_variance_m2)
+        near = distance[:, :1]
+        return as_float(residual / np.sqrt(self.variance + observer / (near * near + 1.0)))
+
+
+def _both_ways(off: _Real, factor: _Real, turn_rad: float) -> tuple[_Real, _Real]:
+    """Bells about the bearing and about its reciprocal, both turned by a shared error."""
+    if turn_rad:
+        off = off - off.dtype.type(turn_rad)
+        off = off - 2.0 * np.pi * np.rint(off / (2.0 * np.pi))
+        off = np.abs(off).astype(factor.dtype, copy=False)
+    return _bell(factor, off), _bell(factor, off - off.dtype.type(np.pi))
+
+
+def bearing_model(
+    chart: AnyChart,
+    bearings: Sequence[Bearing],
+    more_variance_m2: FloatArray | None = None,
+    *,
+    quick: bool = False,
+) -> BearingModel:
+    """Prepare bearings for a chart.
+
+    Parameters
+    ----------
+    chart : Chart or WideChart
+        The chart.
+    bearings : sequence of Bearing
+        One or more.
+    more_variance_m2 : ndarray, shape (n,), optional
+        What is not known of the target's way since each was taken.
+    quick : bool
+        Single precision.
+    """
 
     def column(values: list[float]) -> FloatArray:
         return as_float(values)[:, None]
 
-    seen = sights(chart, [b.observer for b in bearings])
-    doubtful = [i for i, b in enumerate(bearings) if b.other_true_deg is not None]
-    second = [b.other_true_deg for b in bearings if b.other_true_deg is not None]
-    some = Sights(
-        seen.east[doubtful],
-        seen.north[doubtful],
-        seen.east_offset_m[doubtful],
-        seen.north_offset_m[doubtful],
+    seen = chart.sights([b.observer for b in bearings])
+    doubtful = np.asarray(
+        [i for i, b in enumerate(bearings) if b.other_true_deg is not None], dtype=np.int64
     )
+    second = [b.other_true_deg for b in bearings if b.other_true_deg is not None]
+    observer_variance = column([b.observer_sigma_m for b in bearings]) ** 2
+    if more_variance_m2 is not None:
+        observer_variance = observer_variance + more_variance_m2[:, None]
+    steady, loose = _units(bearings)
     return BearingModel(
         along=seen.turned(np.radians([b.bearing_true_deg for b in bearings])),
         variance=np.radians(column([b.sigma_deg for b in bearings])) ** 2,
-        observer_variance_m2=column([b.observer_sigma_m for b in bearings]) ** 2,
+        observer_variance_m2=observer_variance,
         p_reciprocal=column([b.p_reciprocal for b in bearings]),
         p_gross=column([b.p_gross for b in bearings]),
-        doubtful=np.asarray(doubtful, dtype=np.int64),
-        other=some.turned(np.radians(as_float(second))),
+        doubtful=doubtful,
+        p_other=column([bearings[i].p_other for i in doubtful]),
+        other=seen.rows(doubtful).turned(np.radians(as_float(second))),
+        assumed=np.asarray([not b.sigma_stated for b in bearings], dtype=np.bool_)[:, None],
+        steady=steady,
+        loose=loose,
+        quick=quick,
     )
+
+
+def _units(bearings: Sequence[Bearing]) -> tuple[tuple[_Unit, ...], tuple[_Unit, ...]]:
+    """Cut the bearings into independent groups; those with an assumed error are loose."""
+    groups: dict[tuple[str, bool], list[int]] = {}
+    for i, bearing in enumerate(bearings):
+        alone = bearing.common is None
+        key = ("", bearing.sigma_stated) if bearing.common is None else (bearing.common.name, True)
+        groups.setdefault((f"{alone:d}{key[0]}", key[1]), []).append(i)
+    steady: list[_Unit] = []
+    loose: list[_Unit] = []
+    for rows in groups.values():
+        common = [bearings[i].common for i in rows]
+        sigma = max((each.sigma_deg for each in common if each is not None), default=0.0)
+        unit = _Unit(np.asarray(rows, dtype=np.int64), float(np.radians(sigma)))
+        assumed = any(not bearings[i].sigma_stated for i in rows)
+        (loose if assumed else steady).append(unit)
+    return tuple(steady), tuple(loose)

@@ -2,16 +2,22 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Final
 
 import numpy as np
 
 from plotter.errors import FormatError, GeometryError
-from plotter.fix.chart import REACH_M, Chart, chart_at, mean_position
+from plotter.fix.chart import REACH_M, AnyChart, chart_at, mean_position
 from plotter.fix.evidence import Bearing, Support
-from plotter.fix.likelihood import BearingModel, Terms, bearing_model
+from plotter.fix.mixture import Shares
+from plotter.fix.model import Evidence, Model, model_of
+from plotter.fix.motion import Motion
 from plotter.fix.quadtree import Leaves, grow
-from plotter.geodesy.arrays import FloatArray, as_float
+from plotter.fix.ranges import Range
+from plotter.fix.wide_chart import WIDE_REACH_M, WideChart
+from plotter.geodesy.arrays import FloatArray, IntArray, as_float
+from plotter.geodesy.position import Position
 
 __all__ = ["DEFAULT_RADIUS_M", "Posterior", "log_density", "most_likely_near", "posterior"]
 
@@ -23,43 +29,82 @@ _POLISH_STEPS: Final = 12
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Posterior:
-    """The probability of every cell, and of every bearing's faults in it.
+    """The probability of every cell, and of every report's faults in it.
 
     Parameters
     ----------
-    bearings : tuple of Bearing
-        The evidence.
-    chart : Chart
+    evidence : tuple
+        All reports, as given.
+    chart : Chart or WideChart
         Centred on the support.
-    model : BearingModel
-        The bearings on that chart.
+    model : Model
+        The evidence on that chart.
+    still_model : Model
+        The same as if the thing stood still, its way being part of the errors.
     leaves : Leaves
         The m cells.
-    good, reciprocal : ndarray, shape (n, m)
-        Chance that a bearing is right, or reciprocal, if the truth lies in the cell.
+    told : ndarray of int, shape (n,)
+        Which pieces of the evidence the rows below are about: bearings first, then distances, then
+        places. Watches are neither right nor wrong.
+    right, back : ndarray, shape (n, m)
+        Chance that a report is right, or the reciprocal, if the truth lies in the cell.
     all_good : ndarray, shape (m,)
-        Chance that the truth lies in the cell and every bearing is right.
+        Chance that the truth lies in the cell and every report is right.
     """
 
-    bearings: tuple[Bearing, ...]
-    chart: Chart
-    model: BearingModel
+    evidence: tuple[Evidence, ...]
+    chart: AnyChart
+    model: Model
+    still_model: Model
     leaves: Leaves
-    good: FloatArray
-    reciprocal: FloatArray
+    told: IntArray
+    right: FloatArray
+    back: FloatArray
     all_good: FloatArray
+
+    @property
+    def bearings(self) -> tuple[Bearing, ...]:
+        """The bearings among the evidence."""
+        return tuple(each for each in self.evidence if isinstance(each, Bearing))
+
+    @property
+    def reports(self) -> tuple[Evidence, ...]:
+        """All evidence: what `told` tells, in that order, then the watches."""
+        told = self.told.tolist()
+        watches = [i for i in range(len(self.evidence)) if i not in set(told)]
+        return tuple(self.evidence[i] for i in (*told, *watches))
+
+    @property
+    def observers(self) -> list[Position]:
+        """Where every report was made, or what place it named."""
+        return [each.observer for each in self.evidence]
+
+    @property
+    def good(self) -> FloatArray:
+        """Chance that a bearing is right, if the truth lies in the cell, (bearings, m)."""
+        return self.right[: len(self.bearings)]
+
+    @property
+    def reciprocal(self) -> FloatArray:
+        """Chance that a bearing is the reciprocal, if the truth lies in the cell, (bearings, m)."""
+        return self.back[: len(self.bearings)]
 
 
 def posterior(
-    bearings: Sequence[Bearing], support: Support | None = None, *, tolerance: float = 1 / 4000
+    evidence: Sequence[Evidence],
+    support: Support | None = None,
+    *,
+    motion: Motion | None = None,
+    at_utc: datetime | None = None,
+    tolerance: float = 1 / 4000,
 ) -> Posterior:
-    """Compute the posterior of a place from bearings.
+    """Compute the posterior of a place.
 
     Parameters
     ----------
-    bearings : sequence of Bearing
+    evidence : sequence of Bearing, Range, Sighting and Listening
         One or more.
-    support : Support, optional
+    support, motion, at_utc : optional
         As for `plotter.fix.fix`.
     tolerance : float
         As for `plotter.fix.quadtree.grow`.
@@ -67,43 +112,69 @@ def posterior(
     Raises
     ------
     FormatError
-        If there are no bearings.
+        If there is no evidence, or something moves and a report has no time.
     GeometryError
-        If the scene reaches more than 2 000 km from its middle.
+        If the scene reaches more than 9 000 km from its middle, or more than 2 000 km and the thing
+        moves.
     """
-    if not bearings:
+    if not evidence:
         raise FormatError("a fix needs at least one bearing, got none; give a bearing first")
-    observers = [b.observer for b in bearings]
-    centre = support.centre if support is not None else None
-    chart = chart_at(mean_position(observers) if centre is None else centre)
-    chart.check_reach(observers)
-    model = bearing_model(chart, bearings)
-    if support is None:
-        spread = float(np.linalg.norm(chart.points(observers)[:2], axis=0).max())
-        radius = min(max(3.0 * spread, DEFAULT_RADIUS_M), REACH_M)
-    else:
-        radius = support.radius_m
-    if radius > REACH_M:
-        raise GeometryError(
-            f"a support of {radius / 1000:.0f} km is too wide: a fix reaches "
-            f"{REACH_M / 1000:.0f} km from its middle; give a smaller radius"
-        )
-
-    terms: list[Terms] = []
+    chart, radius = _scene(evidence, support or Support())
+    ground = support.ground if support is not None else ()
+    model, told = model_of(chart, evidence, radius, ground, motion, at_utc)
+    shares: list[Shares] = []
 
     def density(
         x: FloatArray, y: FloatArray, half_side: FloatArray
     ) -> tuple[FloatArray, FloatArray, FloatArray]:
         points = chart.lift(x, y)
-        log_likelihood, finest = model.log_likelihood(points, half_side, terms)
+        log_likelihood, finest = model.log_likelihood(points, half_side, shares)
         return log_likelihood, chart.area_element(points), finest
 
     leaves = grow(density, radius, tolerance=tolerance)
-    good, reciprocal = model.verdicts(
-        *(np.concatenate(each, axis=1)[:, leaves.asked] for each in zip(*terms, strict=True))
+    right, back, all_good = (
+        as_float(np.concatenate(each, axis=-1)[..., leaves.asked])
+        for each in zip(*shares, strict=True)
     )
-    all_good = leaves.mass * np.multiply.reduce(good)
-    return Posterior(tuple(bearings), chart, model, leaves, good, reciprocal, all_good)
+    still = model
+    if motion is not None:
+        still, _ = model_of(chart, evidence, radius, (), motion, at_utc, one_way=True)
+    return Posterior(
+        tuple(evidence), chart, model, still, leaves, told, right, back, leaves.mass * all_good
+    )
+
+
+def _scene(evidence: Sequence[Evidence], support: Support) -> tuple[AnyChart, float]:
+    """Choose the chart and half the side of the support."""
+    observers = [each.observer for each in evidence]
+    centre = mean_position(observers) if support.centre is None else support.centre
+    near = chart_at(centre)
+    # As the crow flies through the Earth; within reach that is the way on the chart.
+    spread = near.reach_m(observers)
+    farthest = max((each.distance_m for each in evidence if isinstance(each, Range)), default=0.0)
+    radius = support.radius_m
+    if radius is None:
+        radius = max(3.0 * spread, 1.5 * (spread + farthest), DEFAULT_RADIUS_M)
+        if spread <= REACH_M:
+            radius = min(radius, REACH_M)
+    if max(radius, spread) <= REACH_M:
+        return near, radius
+    wide = WideChart(centre)
+    if support.radius_m is None:
+        radius = min(radius, WIDE_REACH_M)
+    far = np.abs(wide.points(observers)[:2]).max(axis=0)
+    if far.max() > WIDE_REACH_M:
+        worst = observers[int(far.argmax())]
+        raise GeometryError(
+            f"{worst} is too far from the middle of the scene: a fix reaches "
+            f"{WIDE_REACH_M / 1000:.0f} km, so leave out the far observers or give a nearer centre"
+        )
+    if radius > WIDE_REACH_M:
+        raise GeometryError(
+            f"a support of {radius / 1000:.0f} km is too wide: a fix reaches "
+            f"{WIDE_REACH_M / 1000:.0f} km from its middle; give a smaller radius"
+        )
+    return wide, radius
 
 
 def log_density(after: Posterior, x_m: FloatArray, y_m: FloatArray) -> FloatArray:

@@ -6,7 +6,7 @@ from typing import Final, TypeAlias
 import numpy as np
 import shapely
 
-from plotter.fix.chart import Chart
+from plotter.fix.chart import AnyChart
 from plotter.fix.outline import Ring, rings_of_cells, signed_area
 from plotter.fix.quadtree import DEEPEST, Leaves
 from plotter.fix.result import Piece, Polygon, Region
@@ -46,7 +46,7 @@ def densest_leaves(order: IntArray, share: FloatArray, probability: float) -> In
 
 
 def region(
-    chart: Chart, leaves: Leaves, order: IntArray, probability: float, best_point: BestPoint
+    chart: AnyChart, leaves: Leaves, order: IntArray, probability: float, best_point: BestPoint
 ) -> Region:
     """Outline the densest leaves.
 
@@ -146,7 +146,7 @@ def _ground_beside(hole: Ring) -> tuple[float, float]:
     return 0.5 * (x0 + x1) - 0.25 * along_y, 0.5 * (y0 + y1) + 0.25 * along_x
 
 
-def _positions(chart: Chart, radius_m: float, ring: Ring) -> tuple[Position, ...]:
+def _positions(chart: AnyChart, radius_m: float, ring: Ring) -> tuple[Position, ...]:
     metres = as_float(ring) * (2.0 * radius_m * 0.5**DEEPEST) - radius_m
     side = np.roll(metres, -1, axis=0) - metres
     parts = np.ceil(np.abs(side).sum(axis=1) / _LONGEST_SIDE_M).astype(np.int64)

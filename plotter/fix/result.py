@@ -4,7 +4,15 @@ from dataclasses import dataclass
 
 from plotter.geodesy.position import Position
 
-__all__ = ["BearingVerdict", "ErrorEllipse", "Fix", "Piece", "Polygon", "Region"]
+__all__ = [
+    "BearingVerdict",
+    "ErrorEllipse",
+    "Fix",
+    "Piece",
+    "Polygon",
+    "Region",
+    "ReportVerdict",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +95,28 @@ class BearingVerdict:
 
 
 @dataclass(frozen=True, slots=True)
+class ReportVerdict:
+    """What the fix makes of a distance or of a place.
+
+    Parameters
+    ----------
+    kind : str
+        ``distance`` or ``place``.
+    sender : str
+        Who reported it.
+    p_good : float
+        Chance that it is right within its error.
+    residual_m : float
+        Distance reported minus distance to the best point; for a place, how far off it is.
+    """
+
+    kind: str
+    sender: str
+    p_good: float
+    residual_m: float
+
+
+@dataclass(frozen=True, slots=True)
 class ErrorEllipse:
     """The Cramér–Rao ellipse at one standard deviation, if every bearing is right.
 
@@ -115,13 +145,15 @@ class Fix:
         The 50 % and the 95 % region.
     bearings : tuple of BearingVerdict
         One for each bearing, in the order given.
+    others : tuple of ReportVerdict
+        One for each distance, then one for each place, in the order given.
     p_all_good : float
-        Chance that every bearing is right within its error.
+        Chance that every report is right within its error.
     chi2, degrees_of_freedom, p_chi2 : float, int, float
-        Least chi-square of the bearings, its degrees of freedom (n − 2), and the chance of a
-        larger one; p_chi2 is 1.0 where there are no degrees of freedom.
+        Least chi-square of the reports, its degrees of freedom (their number, places counted twice,
+        less two), and the chance of a larger one; p_chi2 is 1.0 without degrees of freedom.
     ellipse : ErrorEllipse or None
-        None where the bearings do not bound the point.
+        None where the reports do not bound the point.
     sector : bool
         True when the answer is a direction rather than a point.
     findings : tuple of str
@@ -138,3 +170,4 @@ class Fix:
     ellipse: ErrorEllipse | None
     sector: bool
     findings: tuple[str, ...]
+    others: tuple[ReportVerdict, ...] = ()

@@ -5,14 +5,13 @@ from typing import Final
 
 import numpy as np
 
-from plotter.fix.chart import mean_position, sights
+from plotter.fix.chart import mean_position
 from plotter.fix.posterior import Posterior
-from plotter.fix.quadtree import Leaves
 from plotter.fix.region import NOTABLE_SHARE, densest_first, densest_leaves
 from plotter.fix.result import Region
-from plotter.geodesy.arrays import FloatArray, as_float
+from plotter.geodesy.arrays import FloatArray, IntArray, as_float
 
-__all__ = ["Sector", "headline_weights", "reaches_edge", "sector_of", "weighted_quantiles"]
+__all__ = ["Headline", "Sector", "headline_of", "sector_of", "weighted_quantiles"]
 
 _LONG: Final = 5.0
 _OUTER: Final = 0.95
@@ -53,16 +52,46 @@ class Sector:
     width_m: float
 
 
-def headline_weights(after: Posterior) -> FloatArray:
-    """Probability of each leaf for the first sentence, shape (m,), sum 1.
+@dataclass(frozen=True, slots=True, eq=False)
+class Headline:
+    """What the first sentence is about.
 
-    With one or two bearings it is the one that holds if they are right, since nothing can tell
-    that they are wrong; from three on, the full posterior.
+    With one or two reports it is what holds if they are right, since nothing can tell that they are
+    wrong; from three on, the full posterior.
+
+    Parameters
+    ----------
+    weights : ndarray, shape (m,)
+        Probability of each leaf; sums to 1.
+    chosen : ndarray of int
+        The leaves of its 95 % region, densest first.
+    area_km2 : float
+        Their area.
+    at_the_edge : bool
+        Whether more than 1 % of the weight lies in the outer 5 % of the support.
     """
+
+    weights: FloatArray
+    chosen: IntArray
+    area_km2: float
+    at_the_edge: bool
+
+
+def headline_of(after: Posterior, order: IntArray) -> Headline:
+    """Read off what the first sentence is about; `order` is that of the leaves by density."""
+    leaves, weights = after.leaves, after.leaves.mass
     total = float(after.all_good.sum())
-    if len(after.bearings) <= 2 and total > 1e-12:
-        return np.asarray(after.all_good / total)
-    return after.leaves.mass
+    if 0 < after.told.size <= 2 and total > 1e-12:
+        weights = np.asarray(after.all_good / total)
+        order = densest_first(leaves, weights)
+    chosen = densest_leaves(order, weights, 0.95)
+    outer = np.maximum(np.abs(leaves.x_m), np.abs(leaves.y_m)) > _OUTER * leaves.radius_m
+    return Headline(
+        weights,
+        chosen,
+        float(leaves.area_m2[chosen].sum()) / 1e6,
+        at_the_edge=float(weights[outer].sum()) > _OUTER_SHARE,
+    )
 
 
 def weighted_quantiles(values: FloatArray, weights: FloatArray, shares: FloatArray) -> FloatArray:
@@ -73,40 +102,34 @@ def weighted_quantiles(values: FloatArray, weights: FloatArray, shares: FloatArr
     return np.asarray(values[order][at])
 
 
-def reaches_edge(leaves: Leaves, weights: FloatArray) -> bool:
-    """See whether more than 1 % of the weight lies in the outer 5 % of the support."""
-    outer = np.maximum(np.abs(leaves.x_m), np.abs(leaves.y_m)) > _OUTER * leaves.radius_m
-    return float(weights[outer].sum()) > _OUTER_SHARE
-
-
-def sector_of(after: Posterior, region95: Region) -> Sector | None:
+def sector_of(after: Posterior, headline: Headline, region95: Region) -> Sector | None:
     """Describe the region as a direction or a strip, or give None where a point describes it.
 
     Parameters
     ----------
     after : Posterior
         The posterior.
+    headline : Headline
+        What the first sentence is about.
     region95 : Region
-        Its 95 % region; from three bearings on, several notable pieces are told one by one.
+        Its 95 % region; from three reports on, several notable pieces are told one by one.
     """
-    count = len(after.bearings)
+    count = after.told.size
     if count > 2 and sum(piece.share >= NOTABLE_SHARE for piece in region95.pieces) > 1:
         return None
-    leaves, weights = after.leaves, headline_weights(after)
-    x, y = leaves.x_m, leaves.y_m
-    at_the_edge = reaches_edge(leaves, weights)
-    chosen = densest_leaves(densest_first(leaves, weights), weights, 0.95)
+    weights, chosen, at_the_edge = headline.weights, headline.chosen, headline.at_the_edge
+    x, y = after.leaves.x_m, after.leaves.y_m
     share = weights[chosen] / weights[chosen].sum()
     east = x[chosen] - share @ x[chosen]
     north = y[chosen] - share @ y[chosen]
     values, vectors = np.linalg.eigh(np.cov(np.stack((east, north)), aweights=share, bias=True))
     values = np.maximum(values, 1e-6)
     long = values[1] > _LONG**2 * values[0]
-    if not (at_the_edge or long or count == 1):
+    if not (at_the_edge or long or (count == 1 and len(after.bearings) == 1)):
         return None
-    centre = mean_position([b.observer for b in after.bearings])
+    centre = mean_position(after.observers)
     points = after.chart.lift(x[chosen], y[chosen])
-    across, ahead = (part[0] for part in sights(after.chart, [centre]).components(points))
+    across, ahead = (part[0] for part in after.chart.sights([centre]).components(points))
     azimuth = np.arctan2(across, ahead)
     direction = np.arctan2(share @ np.sin(azimuth), share @ np.cos(azimuth))
     off = np.abs((azimuth - direction + np.pi) % (2.0 * np.pi) - np.pi)

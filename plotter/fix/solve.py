@@ -1,35 +1,49 @@
-"""From bearings to a fix: its best point, regions, verdicts and findings."""
+"""From evidence to a fix: its best point, regions, verdicts and findings."""
 
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import datetime
 from typing import Final
 
 import numpy as np
 
 from plotter.fix.bound import chi_square_tail, error_ellipse, least_chi_square
-from plotter.fix.evidence import Bearing, Support
+from plotter.fix.evidence import Support
 from plotter.fix.findings import findings_of
+from plotter.fix.model import Evidence
+from plotter.fix.motion import Motion
 from plotter.fix.posterior import Posterior, log_density, most_likely_near, posterior
 from plotter.fix.region import densest_first, region
-from plotter.fix.result import BearingVerdict, Fix
-from plotter.fix.sector import sector_of, weighted_quantiles
+from plotter.fix.result import BearingVerdict, Fix, ReportVerdict
+from plotter.fix.sector import headline_of, sector_of, weighted_quantiles
 from plotter.geodesy.arrays import IntArray, as_float
 
-__all__ = ["fix"]
+__all__ = ["fix", "fix_of"]
 
 _SAME_PLACE_M: Final = 1.0
 
 
-def fix(evidence: Sequence[Bearing], support: Support | None = None) -> Fix:
-    """Compute a fix from bearings.
+def fix(
+    evidence: Sequence[Evidence],
+    support: Support | None = None,
+    *,
+    motion: Motion | None = None,
+    at_utc: datetime | None = None,
+) -> Fix:
+    """Compute a fix from bearings, distances, reported places, and watches that heard or did not.
 
     Parameters
     ----------
-    evidence : sequence of Bearing
+    evidence : sequence of Bearing, Range, Sighting and Listening
         One or more.
     support : Support, optional
-        Where the thing can be at all. Unless given, a square about the middle of the observers that
-        reaches three times as far as the farthest of them, and at least 60 km.
+        The prior: where the thing can be at all, and ground that is more or less likely. Unless
+        given, a square about the middle of the observers that reaches three times as far as the
+        farthest of them, and at least 60 km.
+    motion : Motion, optional
+        How the thing may move; it stands still unless given. Every report then needs its time.
+    at_utc : datetime, optional
+        For which time the region of a moving thing is wanted; the latest report unless given.
 
     Returns
     -------
@@ -41,9 +55,10 @@ def fix(evidence: Sequence[Bearing], support: Support | None = None) -> Fix:
     Raises
     ------
     FormatError
-        If there is no evidence.
+        If there is no evidence, or something moves and a report has no time.
     GeometryError
-        If the scene reaches more than 2 000 km from its middle.
+        If the scene reaches more than 9 000 km from its middle, or more than 2 000 km and the thing
+        moves.
 
     Accuracy
     --------
@@ -52,14 +67,19 @@ def fix(evidence: Sequence[Bearing], support: Support | None = None) -> Fix:
 
     Examples
     --------
+    >>> from plotter.fix import Bearing
     >>> from plotter.geodesy.position import Position
     >>> south, west = Position(46.955, 8.0), Position(47.0, 7.934)
     >>> answer = fix([Bearing(south, 0.0, 5.0, "South"), Bearing(west, 90.0, 5.0, "West")])
     >>> round(answer.best.lat_deg, 2), round(answer.best.lon_deg, 2)
     (47.0, 8.0)
     """
-    after = posterior(evidence, support)
-    leaves, chart, model = after.leaves, after.chart, after.model
+    return fix_of(posterior(evidence, support, motion=motion, at_utc=at_utc))
+
+
+def fix_of(after: Posterior) -> Fix:
+    """Read a fix off a posterior that is there already."""
+    leaves, chart = after.leaves, after.chart
     order = densest_first(leaves)
     tops: dict[int, tuple[float, float]] = {}
 
@@ -74,16 +94,19 @@ def fix(evidence: Sequence[Bearing], support: Support | None = None) -> Fix:
     points = as_float(list(tops.values()))
     x, y = points[int(log_density(after, points[:, 0], points[:, 1]).argmax())].tolist()
     best = chart.position(x, y)
-    chi2, _ = least_chi_square(chart, model, x, y)
-    degrees_of_freedom = max(len(evidence) - 2, 0)
-    ellipse = error_ellipse(evidence, best) if len(evidence) > 1 else None
+    chi2, degrees_of_freedom = 0.0, max(after.told.size + _places(after) - 2, 0)
+    if after.told.size:
+        chi2, _ = least_chi_square(chart, after.still_model, x, y)
+    ellipse = error_ellipse(after.evidence, best) if after.told.size + _places(after) > 1 else None
     if ellipse is not None and ellipse.semi_major_m > leaves.radius_m:
         ellipse = None
-    sector = sector_of(after, regions[1])
+    headline = headline_of(after, order)
+    sector = sector_of(after, headline, regions[1])
     silent = Fix(
         best=best,
         regions=regions,
         bearings=_verdicts(after, x, y),
+        others=_other_verdicts(after, x, y),
         p_all_good=float(after.all_good.sum()),
         chi2=chi2,
         degrees_of_freedom=degrees_of_freedom,
@@ -92,13 +115,15 @@ def fix(evidence: Sequence[Bearing], support: Support | None = None) -> Fix:
         sector=sector is not None,
         findings=(),
     )
-    return replace(silent, findings=findings_of(silent, after, sector))
+    return replace(silent, findings=findings_of(silent, after, headline, sector))
 
 
 def _start(after: Posterior, piece: IntArray) -> int:
     """Choose where to climb from: the densest leaf, or the middle of a line seen from one place."""
     leaves = after.leaves
-    observers = after.chart.points([b.observer for b in after.bearings])[:2]
+    if len(after.bearings) < len(after.evidence):
+        return int(piece[0])
+    observers = after.chart.points(after.observers)[:2]
     here = observers[:, 0]
     if np.abs(observers - here[:, None]).max() > _SAME_PLACE_M:
         return int(piece[0])
@@ -110,8 +135,16 @@ def _start(after: Posterior, piece: IntArray) -> int:
     return int(piece[np.argmax(np.abs(distance - half) <= 0.1 * half)])
 
 
+def _places(after: Posterior) -> int:
+    """How many places are reported: each of them counts for two numbers."""
+    return 0 if after.model.sightings is None else after.model.sightings.count
+
+
 def _verdicts(after: Posterior, x_m: float, y_m: float) -> tuple[BearingVerdict, ...]:
-    residual, _ = after.model.residuals_rad(after.chart.lift(as_float([x_m]), as_float([y_m])))
+    if after.model.bearings is None:
+        return ()
+    point = after.chart.lift(as_float([x_m]), as_float([y_m]))
+    residual, _ = after.model.bearings.residuals_rad(point)
     return tuple(
         BearingVerdict(bearing.sender, good, back, max(1.0 - good - back, 0.0), off)
         for bearing, good, back, off in zip(
@@ -121,4 +154,19 @@ def _verdicts(after: Posterior, x_m: float, y_m: float) -> tuple[BearingVerdict,
             np.degrees(residual[:, 0]).tolist(),
             strict=True,
         )
+    )
+
+
+def _other_verdicts(after: Posterior, x_m: float, y_m: float) -> tuple[ReportVerdict, ...]:
+    point = after.chart.lift(as_float([x_m]), as_float([y_m]))
+    good = (after.right[len(after.bearings) :] @ after.leaves.mass).tolist()
+    kinds, off = [], []
+    for kind, part in (("distance", after.model.ranges), ("place", after.model.sightings)):
+        if part is not None:
+            kinds += [kind] * part.count
+            off += part.residuals_m(point)[:, 0].tolist()
+    senders = [after.evidence[i].sender for i in after.told[len(after.bearings) :]]
+    return tuple(
+        ReportVerdict(kind, sender, p, metres)
+        for kind, sender, p, metres in zip(kinds, senders, good, off, strict=True)
     )

@@ -1,8 +1,12 @@
 """How the findings say bearings, distances, areas, chances and names."""
 
 import math
+from collections.abc import Sequence
 
 from plotter.fix.evidence import Bearing
+from plotter.fix.listening import Listening
+from plotter.fix.model import Evidence
+from plotter.fix.ranges import Range
 from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Position
 
@@ -14,6 +18,7 @@ __all__ = [
     "name_of",
     "percent_words",
     "place_words",
+    "report_words",
     "span_words",
 ]
 
@@ -94,24 +99,42 @@ def percent_words(chance: float) -> str:
     return "under 1 %" if chance < 0.01 else f"{100.0 * chance:.0f} %"
 
 
-def name_of(bearings: tuple[Bearing, ...], index: int) -> str:
-    """Name the sender of a bearing, and its bearing too where he sent several."""
-    bearing = bearings[index]
-    if not bearing.sender:
+def report_words(report: Evidence) -> str:
+    """Say a report as its sender did.
+
+    Examples
+    --------
+    >>> from plotter.geodesy.position import Position
+    >>> report_words(Range(Position(47.0, 8.0), 2400.0))
+    'a distance of 2.4 km'
+    """
+    if isinstance(report, Bearing):
+        return given_words(report)
+    if isinstance(report, Range):
+        return f"a distance of {distance_words(report.distance_m)}"
+    if isinstance(report, Listening):
+        return "heard" if report.heard else "not heard"
+    return "a place"
+
+
+def name_of(reports: Sequence[Evidence], index: int) -> str:
+    """Name the sender of a report, and what was reported too where there are several of his."""
+    report = reports[index]
+    if not report.sender:
         return f"Observer {index + 1}"
-    if sum(b.sender == bearing.sender for b in bearings) == 1:
-        return bearing.sender
-    return f"{bearing.sender} on {given_words(bearing)}"
+    if sum(each.sender == report.sender for each in reports) == 1:
+        return report.sender
+    if isinstance(report, Bearing):
+        return f"{report.sender} on {given_words(report)}"
+    return f"{report.sender} with {report_words(report)}"
 
 
-def place_words(
-    bearings: tuple[Bearing, ...], place: Position, *, without: int | None = None
-) -> str:
+def place_words(reports: Sequence[Evidence], place: Position, *, without: int | None = None) -> str:
     """Say where a place is, from the nearest observer; `without` is one not to speak of."""
-    lines = {i: geodesic(b.observer, place) for i, b in enumerate(bearings) if i != without}
+    lines = {i: geodesic(r.observer, place) for i, r in enumerate(reports) if i != without}
     index = min(lines, key=lambda i: lines[i].distance_m)
     line = lines[index]
-    name = bearings[index].sender or f"Observer {index + 1}"
+    name = reports[index].sender or f"Observer {index + 1}"
     if line.distance_m < 1.0:
         return f"at {name}"
     bearing = bearing_words(line.bearing_true_deg)

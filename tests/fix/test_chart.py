@@ -1,6 +1,9 @@
+import math
+
 import numpy as np
 import pytest
 from fix_families import GEOD, PLANE, TRUTH, ahead
+from pyproj import Transformer
 
 from plotter.errors import GeometryError
 from plotter.fix.chart import chart_at, mean_position, sights
@@ -75,11 +78,13 @@ def test_observers_all_round_the_earth_have_no_middle():
         mean_position([Position(0.0, 0.0), Position(0.0, 180.0)])
 
 
-def test_a_far_observer_is_refused_with_his_distance():
-    chart = chart_at(TRUTH)
-    with pytest.raises(GeometryError, match="2000 km"):
-        chart.check_reach([TRUTH, ahead(TRUTH, 90.0, 2.1e6)])
-    chart.check_reach([ahead(TRUTH, 90.0, 1.9e6)])
+def test_reach_is_the_straight_way_to_the_farthest():
+    """Through the Earth, as earth-centred coordinates of PROJ have it."""
+    far = ahead(TRUTH, 90.0, 1.9e6)
+    geocentric = Transformer.from_crs("EPSG:4979", "EPSG:4978", always_xy=True)
+    ends = [geocentric.transform(p.lon_deg, p.lat_deg, 0.0) for p in (TRUTH, far)]
+    straight = math.dist(*ends)
+    assert chart_at(TRUTH).reach_m([TRUTH, far]) == pytest.approx(straight, abs=1e-3)
 
 
 def test_turned_sights_measure_the_angle_off_the_bearing():

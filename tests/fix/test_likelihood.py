@@ -14,8 +14,12 @@ def density(bearing, angles_deg, distance_m=5000.0):
     chart = chart_at(bearing.observer)
     x = distance_m * np.sin(np.radians(angles_deg))
     y = distance_m * np.cos(np.radians(angles_deg))
-    value, _ = bearing_model(chart, [bearing]).log_likelihood(chart.lift(x, y), np.zeros_like(x))
-    return np.exp(value)
+    return np.exp(held(bearing_model(chart, [bearing]), chart.lift(x, y)).log)
+
+
+def held(model, points):
+    """Bearings against bare points."""
+    return model.hold(model.look(points), np.zeros(points.shape[1]), shares=True)
 
 
 def test_erf_against_the_standard_library():
@@ -60,8 +64,8 @@ def test_many_bearings_neither_overflow_nor_lose_their_sum():
     bearing = Bearing(TRUTH, 0.0, 0.1)
     chart = chart_at(TRUTH)
     points = chart.points([ahead(TRUTH, 0.02, 3000.0)])
-    one, _ = bearing_model(chart, [bearing]).log_likelihood(points, np.zeros(1))
-    many, _ = bearing_model(chart, [bearing] * 150).log_likelihood(points, np.zeros(1))
+    one = held(bearing_model(chart, [bearing]), points).log
+    many = held(bearing_model(chart, [bearing] * 150), points).log
     assert many[0] == pytest.approx(150 * one[0], rel=1e-12)
 
 
@@ -69,7 +73,7 @@ def test_verdict_chances_are_those_of_bayes():
     chart = chart_at(TRUTH)
     model = bearing_model(chart, [Bearing(TRUTH, 0.0, 5.0)])
     behind = chart.points([ahead(TRUTH, 180.0, 5000.0)])
-    good, back = model.verdicts(*model.terms(behind, np.zeros(1))[:2])
+    good, back, _ = held(model, behind).shares
     bell = 1.0 / (math.radians(5.0) * math.sqrt(2.0 * math.pi))
     assert good[0, 0] == pytest.approx(0.0, abs=1e-12)
     assert back[0, 0] == pytest.approx(0.02 * bell / (0.02 * bell + 0.05 / (2 * math.pi)), rel=1e-5)

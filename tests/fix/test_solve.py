@@ -240,10 +240,11 @@ def test_no_bearings_is_an_error_that_says_what_to_do():
 
 
 def test_a_scene_too_wide_is_an_error_that_says_so():
-    with pytest.raises(GeometryError, match="2000 km"):
-        fix([Bearing(Position(0.0, 0.0), 10.0, 5.0), Bearing(Position(0.0, 60.0), 10.0, 5.0)])
+    far_apart = [Position(0.0, 0.0), Position(0.0, 170.0), Position(0.0, -30.0)]
+    with pytest.raises(GeometryError, match="9000 km"):
+        fix([Bearing(place, 10.0, 5.0) for place in far_apart])
     with pytest.raises(GeometryError, match="smaller radius"):
-        fix([Bearing(TRUTH, 10.0, 5.0)], Support(2.5e6))
+        fix([Bearing(TRUTH, 10.0, 5.0)], Support(9.5e6))
 
 
 def test_default_support_reaches_three_times_the_spread():

@@ -1,0 +1,92 @@
+"""Ground that is ruled out, unlikely or likely before any report: water, what was searched."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import shapely
+
+from plotter.errors import FormatError
+from plotter.fix.chart import AnyChart
+from plotter.fix.result import Polygon
+from plotter.geodesy.arrays import FloatArray, as_float
+
+__all__ = ["Ground", "GroundModel", "ground_model"]
+
+# Nothing is ruled out for good: what was said of the ground may be wrong too.
+_LEAST: Final = 1e-4
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """An area whose places are more or less likely than others, before any report.
+
+    Parameters
+    ----------
+    polygon : Polygon
+        Its outline; positions in order round it, with holes.
+    weight : float
+        How likely a place inside is beside the same place without it: 0 rules out (one in ten
+        thousand is left), 0.3 is what a search leaves that finds 70 %, 4 is four times as likely.
+    name : str
+        What it is called.
+    outside : bool
+        True where the weight is that of everything outside.
+
+    Raises
+    ------
+    FormatError
+        If the outline has fewer than three corners or the weight is below zero.
+    """
+
+    polygon: Polygon
+    weight: float
+    name: str = ""
+    outside: bool = False
+
+    def __post_init__(self) -> None:
+        """Reject what cannot be an area."""
+        if len(self.polygon.outer) < 3:
+            raise FormatError(
+                f"an area needs at least three corners, got {len(self.polygon.outer)}"
+            )
+        if not (math.isfinite(self.weight) and self.weight >= 0):
+            raise FormatError(f"the weight of an area must be 0 or more: {self.weight!r}")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class GroundModel:
+    """Areas ready for points of a chart."""
+
+    chart: AnyChart
+    shapes: tuple[shapely.Polygon, ...]
+    log_weights: tuple[float, ...]
+    outside: tuple[bool, ...]
+
+    def log_weight(self, points_m: FloatArray) -> FloatArray:
+        """Logarithm of the weight of points, shape (m,)."""
+        x, y = self.chart.flat(points_m)
+        total = np.zeros(x.size)
+        for shape, weight, outside in zip(self.shapes, self.log_weights, self.outside, strict=True):
+            total += weight * (shapely.contains_xy(shape, x, y) != outside)
+        return total
+
+
+def ground_model(chart: AnyChart, ground: Sequence[Ground]) -> GroundModel:
+    """Prepare areas for a chart."""
+    shapes = []
+    for each in ground:
+        rings = [
+            as_float(chart.points(ring)[:2].T) for ring in (each.polygon.outer, *each.polygon.holes)
+        ]
+        shape = shapely.make_valid(shapely.Polygon(rings[0], rings[1:]))
+        shapely.prepare(shape)
+        shapes.append(shape)
+    return GroundModel(
+        chart,
+        tuple(shapes),
+        tuple(math.log(max(each.weight, _LEAST)) for each in ground),
+        tuple(each.outside for each in ground),
+    )

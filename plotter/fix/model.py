@@ -1,0 +1,272 @@
+"""All evidence on one chart: the only place that knows every kind of it.
+
+A kind of evidence is a module with a value and a model: `look` from the observers at points, `hold`
+the reports against them, `precision` of the lines they draw. Here they are put together, over the
+velocities that a moving target may have.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Final, Protocol, TypeAlias
+
+import numpy as np
+
+from plotter.fix.chart import AnyChart
+from plotter.fix.evidence import Bearing
+from plotter.fix.ground import Ground, GroundModel, ground_model
+from plotter.fix.likelihood import BearingModel, bearing_model
+from plotter.fix.listening import Listening, ListeningModel, listening_model
+from plotter.fix.mixture import Held, Shares, blend, join
+from plotter.fix.motion import Motion, Shift, lags_s, shifts
+from plotter.fix.ranges import Range, RangeModel, range_model
+from plotter.fix.sightings import Sighting, SightingModel, sighting_model
+from plotter.geodesy.arrays import FloatArray, IntArray, as_float
+
+__all__ = ["Evidence", "Model", "model_of"]
+
+Evidence: TypeAlias = Bearing | Range | Sighting | Listening
+
+# Numbers in one table, 48 kB: twice as fast as whole arrays that go out to memory.
+_TABLE: Final = 6144
+_FEWEST: Final = 128
+
+
+class _Part(Protocol):
+    """Reports of one kind on the chart."""
+
+    @property
+    def count(self) -> int: ...
+
+    def look(self, points_m: FloatArray) -> Any: ...  # noqa: ANN401 - what `hold` of the same takes
+
+    def precision(self, seen: Any) -> FloatArray: ...  # noqa: ANN401 - what `look` gave
+
+    def hold(
+        self,
+        seen: Any,  # noqa: ANN401 - what `look` gave
+        half_side_m: FloatArray,
+        shift: Shift | None = None,
+        *,
+        shares: bool,
+    ) -> Held: ...
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Model:
+    """Evidence ready to be held against points of a chart.
+
+    Parameters
+    ----------
+    bearings : BearingModel or None
+        The bearings.
+    ranges, sightings, listening : model or None
+        The other kinds.
+    ground : GroundModel
+        Ground that is more or less likely beforehand.
+    log_weights : ndarray, shape (k,)
+        Of the velocities that are weighed; one of weight 1 where nothing moves.
+    moves : tuple of tuple of Shift
+        For each velocity and each kind of evidence what it means; empty where nothing moves.
+    """
+
+    bearings: BearingModel | None
+    ranges: RangeModel | None
+    sightings: SightingModel | None
+    listening: ListeningModel | None
+    ground: GroundModel
+    log_weights: FloatArray
+    moves: tuple[tuple[Shift, ...], ...]
+
+    @property
+    def parts(self) -> tuple[_Part, ...]:
+        """The kinds of evidence there are."""
+        kinds: tuple[_Part | None, ...] = (
+            self.bearings, self.ranges, self.sightings, self.listening,
+        )  # fmt: skip
+        return tuple(part for part in kinds if part is not None)
+
+    def log_likelihood(
+        self, points_m: FloatArray, half_side_m: FloatArray, shares: list[Shares] | None = None
+    ) -> tuple[FloatArray, FloatArray]:
+        """Logarithm of the likelihood of all evidence, times the weight of the ground.
+
+        Parameters
+        ----------
+        points_m : ndarray, shape (3, m)
+            Lifted chart points, the middles of cells.
+        half_side_m : ndarray, shape (m,)
+            Half the side of each cell; 0 for a bare point.
+        shares : list or None
+            Where given, which reports are right is appended, for these m points.
+
+        Returns
+        -------
+        log_likelihood : ndarray, shape (m,)
+            Natural logarithm.
+        finest_m : ndarray, shape (m,)
+            One standard deviation across all lines together, were they parallel there.
+        """
+        total, precision = np.empty_like(half_side_m), np.empty_like(half_side_m)
+        rows = sum(part.count for part in self.parts[: self._told])
+        kept = None
+        if shares is not None:
+            shape = (rows, half_side_m.size)
+            kept = Shares(
+                np.empty(shape, np.float32), np.empty(shape, np.float32), np.empty(shape[1])
+            )
+            shares.append(kept)
+        for part in self._lots(half_side_m.size):
+            held, precision[part] = self._lot(
+                points_m[:, part], half_side_m[part], shares=kept is not None
+            )
+            total[part] = held.log
+            if kept is not None and held.shares is not None:
+                for whole, piece in zip(kept, held.shares, strict=True):
+                    whole[..., part] = piece
+        if self.ground.shapes:
+            total += self.ground.log_weight(points_m)
+        return total, 1.0 / np.sqrt(precision + 1e-18)
+
+    def residuals_in_sigmas(
+        self, points_m: FloatArray, least_observer_sigma_m: float
+    ) -> FloatArray:
+        """What each report differs from what it should have been at points, in its own errors.
+
+        Parameters
+        ----------
+        points_m : ndarray, shape (3, m)
+            Lifted chart points, near to each other.
+        least_observer_sigma_m : float
+            No observer's place counts as better known than this.
+
+        Returns
+        -------
+        ndarray, shape (k, m)
+            A row for each bearing and distance, two for each place.
+        """
+        rows = [
+            part.residuals_in_sigmas(points_m, least_observer_sigma_m**2)
+            for part in (self.bearings, self.ranges, self.sightings)
+            if part is not None
+        ]
+        return np.concatenate(rows) if rows else np.zeros((0, points_m.shape[1]))
+
+    @property
+    def _told(self) -> int:
+        """How many kinds are said to be right or wrong: all but watches, which come last."""
+        return len(self.parts) - (self.listening is not None)
+
+    def _lot(
+        self, points_m: FloatArray, half_side_m: FloatArray, *, shares: bool
+    ) -> tuple[Held, FloatArray]:
+        parts = self.parts
+        seen = [part.look(points_m) for part in parts]
+        precision = as_float(
+            sum(part.precision(each) for part, each in zip(parts, seen, strict=True))
+        )
+        ways = [
+            join(
+                [
+                    part.hold(each, half_side_m, move, shares=shares)
+                    for part, each, move in zip(parts, seen, moves, strict=True)
+                ]
+            )
+            for moves in (self.moves or ((None,) * len(parts),))
+        ]
+        return blend(self.log_weights, ways), precision
+
+    def _lots(self, count: int) -> list[slice]:
+        """Cut the points into lots whose tables stay in the processor's cache."""
+        rows = sum(part.count for part in self.parts)
+        lot = max(_TABLE // rows, _FEWEST)
+        return [slice(first, first + lot) for first in range(0, count, lot)]
+
+
+def model_of(
+    chart: AnyChart,
+    evidence: Sequence[Evidence],
+    radius_m: float,
+    ground: Sequence[Ground] = (),
+    motion: Motion | None = None,
+    at_utc: datetime | None = None,
+    *,
+    one_way: bool = False,
+) -> tuple[Model, IntArray]:
+    """Prepare evidence for a chart.
+
+    Parameters
+    ----------
+    chart : Chart or WideChart
+        The chart.
+    evidence : sequence
+        One or more reports, of any kinds.
+    radius_m : float
+        Half the side of the support.
+    ground : sequence of Ground
+        Areas with weights.
+    motion : Motion or None
+        How the thing may move; None where it stands still.
+    at_utc : datetime or None
+        The time of the fix; the latest report unless given.
+    one_way : bool
+        True to take the way of what moves as an error of every report by itself: enough to see
+        whether the reports agree, and no velocity is weighed.
+
+    Returns
+    -------
+    model : Model
+        Ready for points.
+    order : ndarray of int
+        For each row of its shares, which piece of the evidence it is.
+
+    Raises
+    ------
+    FormatError
+        If the thing moves and a report has no time.
+    """
+    kinds = [
+        [i for i, each in enumerate(evidence) if isinstance(each, kind)]
+        for kind in (Bearing, Range, Sighting, Listening)
+    ]
+    log_weights, more = np.zeros(1), np.zeros(len(evidence))
+    moves: list[Shift] = []
+    if motion is not None:
+        lag_s = lags_s([each.time_utc for each in evidence], at_utc)
+        if one_way:
+            more = as_float((motion.sigma_mps * lag_s) ** 2 + motion.wander_variance_m2(lag_s))
+        else:
+            log_weights, moves, more = shifts(motion, lag_s, _narrowest_m(evidence, radius_m))
+    bearings = [each for each in evidence if isinstance(each, Bearing)]
+    ranges = [each for each in evidence if isinstance(each, Range)]
+    sightings = [each for each in evidence if isinstance(each, Sighting)]
+    watches = [each for each in evidence if isinstance(each, Listening)]
+    several_ways = len(moves) > 1 or any(
+        not each.sigma_stated or each.common is not None for each in bearings
+    )
+    model = Model(
+        bearings=bearing_model(chart, bearings, more[kinds[0]], quick=several_ways)
+        if bearings
+        else None,
+        ranges=range_model(chart, ranges, radius_m, more[kinds[1]]) if ranges else None,
+        sightings=sighting_model(chart, sightings, radius_m, more[kinds[2]]) if sightings else None,
+        listening=listening_model(chart, watches, more[kinds[3]]) if watches else None,
+        ground=ground_model(chart, ground),
+        log_weights=log_weights,
+        moves=tuple(tuple(Shift(move.metres[rows]) for rows in kinds if rows) for move in moves),
+    )
+    told = [rows for rows in kinds[:3] if rows]
+    return model, np.asarray([i for rows in told for i in rows], dtype=np.int64)
+
+
+def _narrowest_m(evidence: Sequence[Evidence], radius_m: float) -> float:
+    """One standard deviation across the narrowest line, at a tenth of the support."""
+    widths = [radius_m]
+    for each in evidence:
+        if isinstance(each, Bearing):
+            widths.append(np.radians(each.sigma_deg) * 0.1 * radius_m + each.observer_sigma_m)
+        elif isinstance(each, Sighting):
+            widths.append(each.observer_sigma_m)
+        elif isinstance(each, Range) and each.sigma_m is not None:
+            widths.append(each.sigma_m)
+    return float(min(widths))
