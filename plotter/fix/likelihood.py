@@ -26,8 +26,6 @@ __all__ = ["SCALES", "BearingModel", "bearing_model", "erf"]
 
 # Keeps bearings that are declared certain, but contradict each other, from leaving nothing at all.
 _FLOOR: Final = 1e-15
-# So many factors between the floor and 1e4 stay well inside the range of a double.
-_FACTORS: Final = 16
 # Below this an exponential is no longer a normal number, and slow.
 _LEAST_EXPONENT: Final = {np.dtype(np.float64): -700.0, np.dtype(np.float32): -80.0}
 SCALES: Final = as_float([0.4, 0.55, 0.75, 1.0, 1.35, 1.8, 2.5, 3.4])
@@ -56,12 +54,15 @@ def erf(x: FloatArray) -> FloatArray:
     return np.asarray(1.0 - series * np.exp(-x * x))
 
 
-def _angle_off(across: FloatArray, ahead: FloatArray, number: type[np.floating]) -> _Real:
+def _angle_off(across: _Real, ahead: _Real) -> _Real:
     """Angle between a bearing and the way to a point, [0, π]; half the time of an arctan2."""
+    number = across.dtype.type
     # At the observer itself 0/0 would be no number; a right angle is as good as any.
-    slope = ahead / (np.abs(across) + 1e-30)
-    np.clip(slope, -1e30, 1e30, out=slope)
-    return np.asarray(number(0.5 * np.pi) - np.arctan(slope.astype(number, copy=False)))
+    slope = np.abs(across)
+    slope += number(1e-30)
+    np.divide(ahead, slope, out=slope)
+    np.arctan(slope, out=slope)
+    return np.asarray(np.subtract(number(0.5 * np.pi), slope, out=slope))
 
 
 def _bell(factor: _Real, off_rad: _Real) -> _Real:
@@ -71,14 +72,12 @@ def _bell(factor: _Real, off_rad: _Real) -> _Real:
     return np.asarray(np.exp(exponent, out=exponent))
 
 
-def _log_of_product(factors: _Real) -> FloatArray:
-    """Sum of the logarithms of the rows."""
-    return as_float(
-        sum(
-            np.log(np.multiply.reduce(factors[first : first + _FACTORS], dtype=np.float64))
-            for first in range(0, len(factors), _FACTORS)
-        )
-    )
+def _log_of_product(factors: _Real, at_once: int) -> FloatArray:
+    """Sum of the logarithms of the rows, so many factors to a logarithm."""
+    total = np.zeros(factors.shape[1])
+    for first in range(0, len(factors), at_once):
+        total += np.log(np.multiply.reduce(factors[first : first + at_once]))
+    return total
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -101,10 +100,10 @@ class _Unit:
 class Seen:
     """Points as the observers see them: off to the right of the bearing, and along it, (n, m)."""
 
-    across_m: FloatArray
-    ahead_m: FloatArray
-    other_across_m: FloatArray
-    other_ahead_m: FloatArray
+    across_m: _Real
+    ahead_m: _Real
+    other_across_m: _Real
+    other_ahead_m: _Real
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -141,22 +140,22 @@ class BearingModel:
     steady, loose : tuple
         The bearings in groups that are independent of each other: those with stated errors, and
         those whose assumed errors share one unknown factor.
-    quick : bool
-        True for single precision: where many ways are weighed, twice as fast, and good to 1e-5.
+    at_once : int
+        How many likelihoods, each at its least, may be multiplied before the logarithm is taken.
     """
 
     along: AnySights
-    variance: FloatArray
-    observer_variance_m2: FloatArray
-    p_reciprocal: FloatArray
-    p_gross: FloatArray
+    variance: _Real
+    observer_variance_m2: _Real
+    p_reciprocal: _Real
+    p_gross: _Real
     doubtful: IntArray
-    p_other: FloatArray
+    p_other: _Real
     other: AnySights
     assumed: BoolArray
     steady: tuple[_Unit, ...]
-    loose: tuple[_Unit, ...] = ()
-    quick: bool = False
+    loose: tuple[_Unit, ...]
+    at_once: int
 
     @property
     def count(self) -> int:
@@ -165,9 +164,14 @@ class BearingModel:
 
     def look(self, points_m: FloatArray) -> Seen:
         """Look from every observer at points of the chart, shape (3, m)."""
-        across, ahead = self.along.components(points_m)
-        second = self.other.components(points_m) if self.doubtful.size else (across[:0], ahead[:0])
-        return Seen(across, ahead, *second)
+        number = self.variance.dtype
+        across, ahead = (
+            part.astype(number, copy=False) for part in self.along.components(points_m)
+        )
+        if not self.doubtful.size:
+            return Seen(across, ahead, across[:0], ahead[:0])
+        second = self.other.components(points_m)
+        return Seen(across, ahead, *(part.astype(number, copy=False) for part in second))
 
     def precision(self, seen: Seen) -> FloatArray:
         """Sum of one over the variance across each line at the points, 1/m², shape (m,)."""
@@ -208,24 +212,28 @@ class BearingModel:
         return Held(held.log, Shares(good[order], back[order], all_good))
 
     def _angles(self, seen: Seen, half_side_m: FloatArray, shift: Shift | None) -> _Angles:
-        number = np.float32 if self.quick else np.float64
+        number = self.variance.dtype
         across, ahead = seen.across_m, seen.ahead_m
         other_across, other_ahead = seen.other_across_m, seen.other_ahead_m
         if shift is not None:
             right, along = self.along.turn(shift.metres)
-            across, ahead = across - right, ahead - along
+            across, ahead = across - right.astype(number), ahead - along.astype(number)
             if self.doubtful.size:
                 right, along = self.other.turn(shift.metres[self.doubtful])
-                other_across, other_ahead = other_across - right, other_ahead - along
-        # A metre more keeps an observer's own place from being infinitely near.
-        distance2 = across * across + ahead * ahead + 1.0
-        blur = (self.observer_variance_m2 + half_side_m * half_side_m / 3.0) / distance2
-        off = _angle_off(across, ahead, number)
-        second = _angle_off(other_across, other_ahead, number)
+                other_across = other_across - right.astype(number)
+                other_ahead = other_ahead - along.astype(number)
+        blur = across * across
+        blur += ahead * ahead
+        blur += 1.0  # a metre more keeps an observer's own place from being infinitely near
+        cell = (half_side_m * half_side_m / 3.0).astype(number, copy=False)
+        np.divide(self.observer_variance_m2 + cell, blur, out=blur)
+        off = _angle_off(across, ahead)
+        second = _angle_off(other_across, other_ahead) if self.doubtful.size else other_across
         if any(unit.sigma_rad for unit in (*self.steady, *self.loose)):
             np.copysign(off, across, out=off)
-            np.copysign(second, other_across, out=second)
-        return _Angles(off, second, blur.astype(number, copy=False))
+            if self.doubtful.size:
+                np.copysign(second, other_across, out=second)
+        return _Angles(off, second, blur)
 
     def _unit(self, unit: _Unit, angles: _Angles, scale: float, *, shares: bool) -> Held:
         if not unit.sigma_rad:
@@ -246,8 +254,8 @@ class BearingModel:
         # A stated error keeps its size, whatever the factor on the assumed ones is.
         own = self.variance[pick]
         if scale != 1.0:
-            own = np.where(self.assumed[pick], scale * scale * own, own)
-        variance = own.astype(number) + angles.blur[pick]
+            own = np.where(self.assumed[pick], number(scale * scale) * own, own)
+        variance = own + angles.blur[pick]
         factor = number(-0.5) / variance
         good, back = _both_ways(angles.off[pick], factor, turn_rad)
         doubtful = np.flatnonzero(np.isin(self.doubtful, rows)) if self.doubtful.size else rows[:0]
@@ -258,24 +266,24 @@ class BearingModel:
                 else np.searchsorted(rows, self.doubtful[doubtful])
             )
             other_good, other_back = _both_ways(angles.second[doubtful], factor[at], turn_rad)
-            other = self.p_other[doubtful].astype(number)
+            other = self.p_other[doubtful]
             good[at] += other * (other_good - good[at])
             back[at] += other * (other_back - back[at])
         height = np.sqrt(factor * number(-1.0 / np.pi))
-        wide = variance > 0.35  # below, the tails beyond ±180° hold less than 1.1e-7
-        if wide.any():
+        if variance.max(initial=0.0) > 0.35:  # below, the tails beyond ±180° hold less than 1.1e-7
+            wide = variance > 0.35
             height[wide] /= erf(np.pi * np.sqrt(-factor[wide]))
         p_gross, p_reciprocal = self.p_gross[pick], self.p_reciprocal[pick]
-        good *= height * (1.0 - p_gross - p_reciprocal).astype(number)
-        back *= height * p_reciprocal.astype(number)
+        good *= height * (1 - p_gross - p_reciprocal)
+        back *= height * p_reciprocal
         either = good + back
-        either += (p_gross / (2.0 * np.pi) + _FLOOR).astype(number)
-        log = _log_of_product(either)
+        either += p_gross / number(2.0 * np.pi) + number(_FLOOR)
+        log = _log_of_product(either, self.at_once)
         if not shares:
             return Held(log, None)
         good /= either
         back /= either
-        return Held(log, Shares(good, back, np.multiply.reduce(good, dtype=np.float64)))
+        return Held(log, Shares(good, back, np.multiply.reduce(good)))
 
     def residuals_rad(self, points_m: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Bearing minus azimuth, and distance; the meaning that fits better where there are two.
@@ -339,11 +347,12 @@ def bearing_model(
     more_variance_m2 : ndarray, shape (n,), optional
         What is not known of the target's way since each was taken.
     quick : bool
-        Single precision.
+        Single precision: where many ways are weighed, twice as fast, and good to 1e-5.
     """
+    number = np.float32 if quick else np.float64
 
-    def column(values: list[float]) -> FloatArray:
-        return as_float(values)[:, None]
+    def column(values: list[float]) -> _Real:
+        return as_float(values)[:, None].astype(number, copy=False)
 
     seen = chart.sights([b.observer for b in bearings])
     doubtful = np.asarray(
@@ -352,11 +361,12 @@ def bearing_model(
     second = [b.other_true_deg for b in bearings if b.other_true_deg is not None]
     observer_variance = column([b.observer_sigma_m for b in bearings]) ** 2
     if more_variance_m2 is not None:
-        observer_variance = observer_variance + more_variance_m2[:, None]
+        observer_variance = observer_variance + column(more_variance_m2.tolist())
+    least = min(b.p_gross for b in bearings) / (2.0 * np.pi) + _FLOOR
     steady, loose = _units(bearings)
     return BearingModel(
         along=seen.turned(np.radians([b.bearing_true_deg for b in bearings])),
-        variance=np.radians(column([b.sigma_deg for b in bearings])) ** 2,
+        variance=column([np.radians(b.sigma_deg) ** 2 for b in bearings]),
         observer_variance_m2=observer_variance,
         p_reciprocal=column([b.p_reciprocal for b in bearings]),
         p_gross=column([b.p_gross for b in bearings]),
@@ -366,7 +376,7 @@ def bearing_model(
         assumed=np.asarray([not b.sigma_stated for b in bearings], dtype=np.bool_)[:, None],
         steady=steady,
         loose=loose,
-        quick=quick,
+        at_once=max(int((30.0 if quick else 240.0) / -np.log10(least)), 1),
     )
 
 

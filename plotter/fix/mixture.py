@@ -66,11 +66,13 @@ def blend(log_weights: FloatArray, ways: Sequence[Held]) -> Held:
     if len(shares) != len(ways):
         return Held(log, None)
     weights /= total
-    good, back, all_good = (
-        np.sum([w * each[i] for w, each in zip(weights, shares, strict=True)], axis=0)
-        for i in range(3)
-    )
-    return Held(log, Shares(good, back, as_float(all_good)))
+    weights = weights.astype(shares[0].good.dtype, copy=False)
+    # In place: of so many ways each sum is made without a copy of all of them.
+    mixed = [weights[0] * each for each in shares[0]]
+    for weight, each in zip(weights[1:], shares[1:], strict=True):
+        for k, part in enumerate(each):
+            mixed[k] += weight * part
+    return Held(log, Shares(*mixed))
 
 
 def join(parts: Sequence[Held]) -> Held:

@@ -6,7 +6,7 @@ velocities that a moving target may have.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, Final, Protocol, TypeAlias
 
@@ -30,6 +30,8 @@ Evidence: TypeAlias = Bearing | Range | Sighting | Listening
 # Numbers in one table, 48 kB: twice as fast as whole arrays that go out to memory.
 _TABLE: Final = 6144
 _FEWEST: Final = 128
+# What all velocities that are left out may weigh together.
+_UNLIKELY: Final = 1e-3
 
 
 class _Part(Protocol):
@@ -152,6 +154,39 @@ class Model:
         ]
         return np.concatenate(rows) if rows else np.zeros((0, points_m.shape[1]))
 
+    def without_unlikely_moves(
+        self, points_m: FloatArray, half_side_m: FloatArray, area_m2: FloatArray
+    ) -> "Model":
+        """Leave out the velocities that all reports together make next to impossible.
+
+        Parameters
+        ----------
+        points_m, half_side_m : ndarray
+            A coarse grid over the support, as for `log_likelihood`.
+        area_m2 : ndarray, shape (m,)
+            Ground of each of its cells.
+        """
+        if not self.moves:
+            return self
+        seen = [part.look(points_m) for part in self.parts]
+        weights = []
+        for log_weight, moves in zip(self.log_weights.tolist(), self.moves, strict=True):
+            held = join(
+                [
+                    part.hold(each, half_side_m, move, shares=False)
+                    for part, each, move in zip(self.parts, seen, moves, strict=True)
+                ]
+            )
+            top = float(held.log.max())
+            weights.append(log_weight + top + float(np.log(area_m2 @ np.exp(held.log - top))))
+        order = np.argsort(-as_float(weights))
+        share = np.exp(as_float(weights)[order] - max(weights))
+        count = int(np.searchsorted(np.cumsum(share) / share.sum(), 1.0 - _UNLIKELY)) + 1
+        kept = np.sort(order[:count])
+        return replace(
+            self, log_weights=self.log_weights[kept], moves=tuple(self.moves[k] for k in kept)
+        )
+
     @property
     def _told(self) -> int:
         """How many kinds are said to be right or wrong: all but watches, which come last."""
@@ -179,7 +214,9 @@ class Model:
     def _lots(self, count: int) -> list[slice]:
         """Cut the points into lots whose tables stay in the processor's cache."""
         rows = sum(part.count for part in self.parts)
-        lot = max(_TABLE // rows, _FEWEST)
+        # Where many ways are weighed the tables are half as deep, and the calls count.
+        table = 2 * _TABLE if self.moves else _TABLE
+        lot = max(table // rows, _FEWEST)
         return [slice(first, first + lot) for first in range(0, count, lot)]
 
 

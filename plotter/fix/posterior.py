@@ -13,7 +13,7 @@ from plotter.fix.evidence import Bearing, Support
 from plotter.fix.mixture import Shares
 from plotter.fix.model import Evidence, Model, model_of
 from plotter.fix.motion import Motion
-from plotter.fix.quadtree import Leaves, grow
+from plotter.fix.quadtree import Leaves, coarse_grid, grow
 from plotter.fix.ranges import Range
 from plotter.fix.wide_chart import WIDE_REACH_M, WideChart
 from plotter.geodesy.arrays import FloatArray, IntArray, as_float
@@ -96,7 +96,7 @@ def posterior(
     *,
     motion: Motion | None = None,
     at_utc: datetime | None = None,
-    tolerance: float = 1 / 4000,
+    tolerance: float | None = None,
 ) -> Posterior:
     """Compute the posterior of a place.
 
@@ -107,7 +107,8 @@ def posterior(
     support, motion, at_utc : optional
         As for `plotter.fix.fix`.
     tolerance : float
-        As for `plotter.fix.quadtree.grow`.
+        As for `plotter.fix.quadtree.grow`; 1/4000 unless given, 1/1500 for what moves: many ways
+        together have no narrow ridges.
 
     Raises
     ------
@@ -122,6 +123,13 @@ def posterior(
     chart, radius = _scene(evidence, support or Support())
     ground = support.ground if support is not None else ()
     model, told = model_of(chart, evidence, radius, ground, motion, at_utc)
+    if motion is not None:
+        x, y, half_side = coarse_grid(radius)
+        points = chart.lift(x, y)
+        area = 4.0 * half_side**2 * chart.area_element(points)
+        model = model.without_unlikely_moves(points, half_side, area)
+    if tolerance is None:
+        tolerance = 1 / 4000 if motion is None else 1 / 1500
     shares: list[Shares] = []
 
     def density(

@@ -8,7 +8,7 @@ import numpy as np
 
 from plotter.geodesy.arrays import BoolArray, FloatArray, IntArray, as_float
 
-__all__ = ["DEEPEST", "Density", "Leaves", "grow"]
+__all__ = ["DEEPEST", "Density", "Leaves", "coarse_grid", "grow"]
 
 Density: TypeAlias = Callable[
     [FloatArray, FloatArray, FloatArray], tuple[FloatArray, FloatArray, FloatArray]
@@ -82,6 +82,24 @@ def _middle(radius_m: float, level: IntArray, index: IntArray) -> FloatArray:
     return (2 * index + 1) * _half_side(radius_m, level) - radius_m
 
 
+def _first_cells() -> tuple[IntArray, IntArray, IntArray]:
+    """Level, column and row of the cells to begin with."""
+    # 64 bits said aloud: the default is 32 on some systems, and outlines need 56.
+    side = np.arange(2**_FIRST_LEVEL, dtype=np.int64)
+    column, row = (grid.ravel() for grid in np.meshgrid(side, side))
+    return np.full(column.size, _FIRST_LEVEL, dtype=np.int64), column, row
+
+
+def coarse_grid(radius_m: float) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Middles and half sides of the cells that `grow` begins with, shape (1024,) each."""
+    level, column, row = _first_cells()
+    return (
+        _middle(radius_m, level, column),
+        _middle(radius_m, level, row),
+        _half_side(radius_m, level),
+    )
+
+
 def grow(density: Density, radius_m: float, *, tolerance: float = 1 / 4000) -> Leaves:
     """Cut the square where it matters and normalise.
 
@@ -103,10 +121,7 @@ def grow(density: Density, radius_m: float, *, tolerance: float = 1 / 4000) -> L
     Leaves
         At most 60 000.
     """
-    # 64 bits said aloud: the default is 32 on some systems, and outlines need 56.
-    side = np.arange(2**_FIRST_LEVEL, dtype=np.int64)
-    column, row = (grid.ravel() for grid in np.meshgrid(side, side))
-    level = np.full(column.size, _FIRST_LEVEL, dtype=np.int64)
+    level, column, row = _first_cells()
     log_density, area, finest = _look(density, radius_m, level, column, row)
     asked = np.arange(column.size, dtype=np.int64)
     shift = log_density.max()

