@@ -28,7 +28,7 @@ _SAMPLES: Final = 1500
 _LOT: Final = 64
 # Of the points of an area, neighbours say the same: the next one named is this part of the
 # candidates' extent away from those before it.
-_APART: Final = 0.12
+_APART: Final = 0.2
 # Four fifths of the ground left is not worth a walk; assumed.
 _HELPS: Final = 0.8
 # What 90 % of a bearing's own error spans is 3.3 of these; less than that is told by none.
