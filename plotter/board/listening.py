@@ -17,8 +17,7 @@ from plotter.geodesy.position import Position
 __all__ = ["CAUTIONS", "listening_of", "outcome_words", "reference_of", "way_to"]
 
 CAUTIONS: Final = (
-    "An aid to planning: whether a place can be reached, and is safe, is for the authority on site "
-    "to say.",
+    "An aid to planning. The authority on site says whether a place can be reached and is safe.",
     "Hills and walls are not known to it: take the highest open ground near the place.",
 )
 
@@ -50,7 +49,8 @@ def listening_of(
     day : date
         For the declination.
     """
-    findings = [f"95 % region now {area_words(advice.present_area_km2)}. Weighed: {weighed}."]
+    now = f"95 % region now {area_words(advice.present_area_km2)}, wrong bearings allowed for"
+    findings = [f"{now}. Weighed: {weighed}."]
     if advice.reason:
         findings.insert(0, f"One more bearing would help little: {advice.reason}.")
     return Listening(

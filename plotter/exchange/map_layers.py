@@ -1,4 +1,4 @@
-"""Areas and lines of a map layer as places: GeoJSON, and GeoPackage by geopandas where installed."""
+"""Areas and lines of a map layer as places: GeoJSON, or GeoPackage with geopandas installed."""
 
 import json
 from collections.abc import Iterator
@@ -117,7 +117,6 @@ def _geojson(path: Path) -> list[Any]:
 
 def _geopackage(path: Path) -> list[Any]:
     try:
-        import geopandas
         import pyogrio
         from pyogrio.errors import DataLayerError, DataSourceError
     except ImportError as error:
@@ -128,9 +127,9 @@ def _geopackage(path: Path) -> list[Any]:
     found: list[Any] = []
     try:
         for layer in pyogrio.list_layers(path)[:, 0]:
-            frame = geopandas.read_file(path, layer=layer)
-            if not isinstance(frame, geopandas.GeoDataFrame):
+            if pyogrio.read_info(path, layer=layer)["geometry_type"] is None:
                 continue  # a table without places
+            frame = pyogrio.read_dataframe(path, layer=layer, columns=[])
             if frame.crs is None:
                 raise TableError(
                     f"layer {str(layer)!r} of {str(path)!r} does not say its system of "
