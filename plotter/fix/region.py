@@ -13,7 +13,14 @@ from plotter.fix.result import Piece, Polygon, Region
 from plotter.geodesy.arrays import FloatArray, IntArray, as_float
 from plotter.geodesy.position import Position
 
-__all__ = ["NOTABLE_SHARE", "BestPoint", "densest_first", "densest_leaves", "region"]
+__all__ = [
+    "NOTABLE_SHARE",
+    "BestPoint",
+    "densest_first",
+    "densest_leaves",
+    "polygons_of",
+    "region",
+]
 
 NOTABLE_SHARE: Final = 0.05
 """A piece with less than this is kept, but neither polished nor spoken of."""
@@ -69,6 +76,37 @@ def region(
         Its pieces share no side; their shares sum to `probability`, up to one leaf.
     """
     chosen = densest_leaves(order, leaves.mass, probability)
+    pieces = []
+    for mine, polygon in polygons_of(chart, leaves, chosen):
+        share = float(leaves.mass[mine].sum())
+        if share >= NOTABLE_SHARE:
+            x, y = best_point(mine)
+        else:
+            x, y = float(leaves.x_m[mine[0]]), float(leaves.y_m[mine[0]])
+        area_km2 = float(leaves.area_m2[mine].sum()) / 1e6
+        pieces.append(Piece(share, chart.position(x, y), polygon, area_km2))
+    pieces.sort(key=lambda piece: -piece.share)
+    return Region(probability, sum(piece.area_km2 for piece in pieces), tuple(pieces))
+
+
+def polygons_of(chart: Chart, leaves: Leaves, chosen: IntArray) -> list[tuple[IntArray, Polygon]]:
+    """Outline some leaves.
+
+    Parameters
+    ----------
+    chart : Chart
+        Where the leaves lie.
+    leaves : Leaves
+        All of them.
+    chosen : ndarray of int
+        Which to outline.
+
+    Returns
+    -------
+    list of (ndarray of int, Polygon)
+        Each connected part, largest outline first: its leaves in the order given, and its outline.
+        Parts share no side.
+    """
     size = np.left_shift(1, DEEPEST - leaves.level[chosen])
     column, row = leaves.column[chosen] * size, leaves.row[chosen] * size
     rings = rings_of_cells(*_fewer_cells(leaves, chosen))
@@ -81,22 +119,16 @@ def region(
     for i in holes:
         x, y = _ground_beside(rings[i])
         holes_of.setdefault(_innermost(shells, x, y), []).append(rings[i])
-    pieces = []
-    for k, i in enumerate(outer):
-        mine = chosen[owner == k]
-        share = float(leaves.mass[mine].sum())
-        if share >= NOTABLE_SHARE:
-            x, y = best_point(mine)
-        else:
-            x, y = float(leaves.x_m[mine[0]]), float(leaves.y_m[mine[0]])
-        polygon = Polygon(
-            _positions(chart, leaves.radius_m, rings[i]),
-            tuple(_positions(chart, leaves.radius_m, hole) for hole in holes_of.get(k, [])),
+    return [
+        (
+            chosen[owner == k],
+            Polygon(
+                _positions(chart, leaves.radius_m, rings[i]),
+                tuple(_positions(chart, leaves.radius_m, hole) for hole in holes_of.get(k, [])),
+            ),
         )
-        area_km2 = float(leaves.area_m2[mine].sum()) / 1e6
-        pieces.append(Piece(share, chart.position(x, y), polygon, area_km2))
-    pieces.sort(key=lambda piece: -piece.share)
-    return Region(probability, sum(piece.area_km2 for piece in pieces), tuple(pieces))
+        for k, i in enumerate(outer)
+    ]
 
 
 def _fewer_cells(leaves: Leaves, chosen: IntArray) -> tuple[IntArray, IntArray, IntArray]:

@@ -49,8 +49,9 @@ _EN: Final = re.compile(
     rf"(?P<n1>n(?:orthing)?)?\W*(?P<b>{_NUMBER})\s*(?P<ub>m?\s*[en]|m)?",
     re.IGNORECASE,
 )
+# The whole degrees of 48.661578 are no zone.
 _HEAD: Final = re.compile(
-    r"(?:utm\b\W*)?(?:zone\b\W*)?(?P<zone>\d{1,2})\s*(?P<band>[a-z])?\b\W*"
+    r"(?:utm\b\W*)?(?:zone\b\W*)?(?P<zone>\d{1,2})(?!\.\d)\s*(?P<band>[a-z])?\b\W*"
     r"(?P<hemisphere>north|south|\((?:north|south)\))?(?:ern)?(?:\s+hemisphere)?\W*(?=\d|e|n)",
     re.IGNORECASE,
 )

@@ -8,6 +8,7 @@ import pytest
 
 from plotter.exchange.tables import convert_table
 from plotter.formats import FORMATS
+from plotter.geodesy.position import Area, Position
 
 pytestmark = pytest.mark.slow
 
@@ -43,3 +44,20 @@ def test_a_million_rows(table):
         f"{min(theirs):.1f} s: {ratio:.2f} times"
     )
     assert ratio <= 3
+
+
+def test_an_area_that_every_row_lies_outside(table):
+    """The worst case: a geodesic and a doubt for each of a million rows."""
+    area = Area(Position(48.8, 2.3), 1_000.0)
+    plain, doubted = [], []
+    for _ in range(2):
+        start = time.perf_counter()
+        convert_table(table, "said", table.with_name("ours.csv"))
+        plain.append(time.perf_counter() - start)
+        start = time.perf_counter()
+        counts = convert_table(table, "said", table.with_name("ours.csv"), area=area)
+        doubted.append(time.perf_counter() - start)
+        assert counts.outside == ROWS
+    ratio = min(doubted) / min(plain)
+    print(f"\n{ROWS} rows outside an area: {ratio:.2f} times the same without an area")
+    assert ratio <= 2.5

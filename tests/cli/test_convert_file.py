@@ -6,9 +6,12 @@ import json
 import subprocess
 import sys
 
+import geopandas
 import pytest
 
 from plotter.cli import main
+
+GIVEN = ("--file", "{in}", "--column", "said", "-o", "{out}")
 
 
 @pytest.fixture
@@ -71,12 +74,48 @@ def test_the_area_completes_rows(run, table, tmp_path):
     assert "zone 31U, from the area of operations" in output.read_text(encoding="utf-8")
 
 
+def test_rows_outside_the_area_are_counted_and_said(run, table, tmp_path):
+    output = tmp_path / "out.csv"
+    options = ("--file", table, "--column", "said", "-o", output, "--json")
+    status, out, err = run("convert", *options)
+    assert "outside" not in json.loads(out)
+    assert "outside" not in err
+    status, out, err = run("convert", *options, "--area", "48.0,2.3,30")
+    assert status == 3  # of the rows that were not read
+    assert json.loads(out)["outside"] == 2
+    assert "2 outside the area of operations: see the column doubt" in err
+    rows = list(csv.DictReader(io.StringIO(output.read_text(encoding="utf-8"))))
+    # 0.8582° of latitude are 95.4 km (111.2 km each at 48°), less the 30 km.
+    told = "outside the area of operations by 65 km: read it back"
+    assert [row["doubt"] for row in rows] == [told, told, "", ""]
+
+
+def test_a_layer_is_chosen_by_its_name(run, tmp_path):
+    source, output = tmp_path / "in.gpkg", tmp_path / "out.csv"
+    for layer, said in (("teams", "31UDQ4825111932"), ("camps", "18TWL8565011300")):
+        points = geopandas.points_from_xy([0], [0])
+        frame = geopandas.GeoDataFrame({"said": [said]}, geometry=points, crs="EPSG:4326")
+        frame.to_file(source, layer=layer)
+    options = ("--file", source, "--column", "said", "-o", output)
+    status, out, err = run("convert", *options)
+    assert (status, out) == (1, "")
+    assert "'teams', 'camps'" in " ".join(err.split())
+    assert run("convert", *options, "--layer", "camps")[0] == 0
+    rows = list(csv.DictReader(io.StringIO(output.read_text(encoding="utf-8"))))
+    assert [row["mgrs"] for row in rows] == ["18TWL8565011300"]
+
+
 @pytest.mark.parametrize(
     ("arguments", "status", "message"),
     [
         (("--file", "{in}", "-o", "{out}"), 2, "--column is missing"),
         (("--file", "{in}", "--column", "said"), 2, "-o is missing"),
         (("--column", "said", "-o", "{out}"), 2, "--file is missing"),
+        (("48N 2E", "--layer", "teams"), 2, "--file, --column, -o is missing"),
+        ((*GIVEN, "--minutes", "10"), 2, "--minutes belongs to one TEXT"),
+        ((*GIVEN, "--minutes", "0"), 2, "--minutes belongs to one TEXT"),
+        ((*GIVEN, "--top-speed-kmh", "144"), 2, "--top-speed-kmh belongs to one TEXT"),
+        ((*GIVEN, "--layer", "teams"), 1, "leave out the layer 'teams'"),
         (("48N 2E", "--file", "{in}", "--column", "said", "-o", "{out}"), 2, "not both: '48N 2E'"),
         ((), 2, "Missing argument 'TEXT'"),
         (("--file", "no.csv", "--column", "said", "-o", "{out}"), 1, "cannot open 'no.csv'"),

@@ -234,13 +234,6 @@ def test_a_date_in_geojson_stays_as_it_was_written(tmp_path):
     assert dict(zip(header, row, strict=True))["day"] == "2026/03/14"
 
 
-def test_two_layers_are_not_one_table(tmp_path):
-    source = write(tmp_path / "in.gpkg")
-    geopandas.read_file(source).to_file(source, layer="other")
-    with pytest.raises(TableError, match="has 2 layers"):
-        convert_table(source, "said", tmp_path / "out.csv")
-
-
 def test_an_older_result_stays_until_the_new_one_is_complete(tmp_path):
     source, target = tmp_path / "in.csv", tmp_path / "out.csv"
     target.write_text("old")

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from strategies import HARD_PLACES, utm_positions
 
 from plotter.errors import FormatError
+from plotter.formats.reading import reading
 from plotter.formats.utm import UPS_FORMAT, UTM_FORMAT, format_ups, format_utm
 from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.grid import zone_of
@@ -80,6 +81,13 @@ def test_a_missing_zone_is_completed_from_the_area():
     assert found.assumed == ("zone 60 south, from the area of operations",)
     (found,) = read("60 313784 5427057", south)
     assert found.assumed == ("south, from the area of operations",)
+
+
+@pytest.mark.parametrize("text", ["48.661578, 2.571519", "48.661578 2.571519", "4.6615781 2.5715"])
+def test_degrees_with_six_decimals_are_no_zone_and_easting(text):
+    """48.661578 is not zone 48 with an easting of 661578 m."""
+    assert read(text, Area(EIFFEL, 30_000)) == []
+    assert [each.format for each in reading(text, Area(EIFFEL, 30_000))] == ["latlon"]
 
 
 def test_an_area_over_a_zone_edge_gives_each_zone_that_fits():

@@ -1,0 +1,183 @@
+"""`plotter next FILE`: the best places to take the next bearing from, among those within reach."""
+
+import datetime as dt
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from plotter.cli.board import DEFAULT_BUDGET_MB, MEGABYTE, write_board
+from plotter.cli.incident import picture_of, say_unread
+from plotter.cli.listeners import Ways, candidates_of, origins_of, start_of
+from plotter.cli.options import AREA, DATE, as_json, say
+from plotter.errors import LogError
+from plotter.fix.next_place import Advice, next_places
+from plotter.fix.posterior import Posterior, posterior
+from plotter.formats.reading import in_all_formats
+from plotter.geodesy.position import Area
+from plotter.log.evidence import bearings_by_name, fixes
+from plotter.log.gazetteer import key_of
+from plotter.log.report import Picture
+
+if TYPE_CHECKING:
+    from plotter.board.listening_values import Listening, ListeningPlace
+
+__all__ = ["command"]
+
+
+@click.command("next")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--subject", help="What is looked for; the one with most bearings unless given.")
+@click.option("--area", type=AREA, help="Area of operations, unless the file states it.")
+@click.option("--date", type=DATE, help="Day for the declination; of the last report unless given.")
+@click.option("--from", "start", help="Where the listener is: a name of the file or a position.")
+@click.option("--minutes", type=float, help="How long the way may take.")
+@click.option("--speed-kmh", type=float, help="How fast the listener gets on, as the crow flies.")
+@click.option("--within", type=click.Path(path_type=Path), help="GeoJSON or GeoPackage of an area.")
+@click.option("--places", help="Names and positions, separated by semicolons.")
+@click.option("--roads", type=click.Path(path_type=Path), help="GeoJSON or GeoPackage of lines.")
+@click.option(
+    "--sigma", type=float, default=6.0, show_default=True, help="Error of the next bearing, ± DEG."
+)
+@click.option("--range-km", type=float, help="Where every second call is heard; all if not given.")
+@click.option("--seed", type=int, default=0, show_default=True, help="Start of the chance numbers.")
+@click.option("--json", "json_output", is_flag=True, help="Print JSON.")
+@click.option(
+    "-o", "--output", type=click.Path(path_type=Path), help="Board to write, with the places on it."
+)
+@click.option(
+    "--tiles",
+    type=click.Path(path_type=Path),
+    default=Path("tiles_cache"),
+    help="Folder with map archives; tiles_cache here unless given.",
+)
+@click.pass_context
+def command(
+    ctx: click.Context,
+    file: Path,
+    subject: str | None,
+    area: Area | None,
+    date: dt.date | None,
+    start: str | None,
+    minutes: float | None,
+    speed_kmh: float | None,
+    within: Path | None,
+    places: str | None,
+    roads: Path | None,
+    sigma: float,
+    range_km: float | None,
+    seed: int,
+    output: Path | None,
+    tiles: Path,
+    *,
+    json_output: bool,
+) -> None:
+    """Best places to take the next bearing from, with the 95 % area to be expected after it.
+
+    Without --from, --within, --places or --roads the named places and stations of FILE are weighed.
+    """
+    import numpy as np
+
+    from plotter.board.listening import listening_of
+
+    ways = Ways(start, minutes, speed_kmh, within, roads, places)
+    picture = picture_of(file, area, date)
+    name, after = _known(picture, subject)
+    candidates, weighed = candidates_of(ways, picture, name, after)
+    advice = next_places(
+        after,
+        candidates,
+        rng=np.random.default_rng(seed),
+        sigma_deg=sigma,
+        hearing_range_m=None if range_km is None else 1000.0 * range_km,
+    )
+    last = picture.last_time_utc
+    day = date or (last.date() if last else dt.datetime.now(dt.UTC).date())
+    begin = start_of(ways, picture)
+    listening = listening_of(
+        name,
+        advice,
+        [begin] if begin else list(origins_of(picture).items()),
+        weighed=f"{weighed}; the next bearing ± {sigma:g}°",
+        day=day,
+    )
+    if output is not None:
+        found, _ = fixes(picture)
+        budget = int(DEFAULT_BUDGET_MB * MEGABYTE)
+        for line in write_board(picture, found, output, tiles, budget, date, listening):
+            say(line)
+    status = say_unread(picture)
+    if json_output:
+        as_json(_data(advice, listening, output))
+    else:
+        click.echo("\n".join(_lines(listening)))
+        if output is not None:
+            click.echo(str(output))
+    ctx.exit(status)
+
+
+def _known(picture: Picture, subject: str | None) -> tuple[str, Posterior]:
+    groups = bearings_by_name(picture)
+    if not groups:
+        raise LogError(
+            "no bearing in the file can be used, and without a first one no place is better than "
+            "another: write lines like 'bearing 245 magnetic'"
+        )
+    names = {key_of(name): name for name in groups}
+    wanted = next(iter(names)) if subject is None else key_of(subject)
+    if wanted not in names:
+        raise LogError(
+            f"no bearing points at {subject!r}: bearings point at {', '.join(sorted(groups))}"
+        )
+    return names[wanted], posterior(groups[names[wanted]])
+
+
+def _lines(listening: "Listening") -> list[str]:
+    lines = [listening.subject, *(f"  {finding}" for finding in listening.findings)]
+    lines += [f"  {each.rank}. {_where(each)}: {each.outcome}" for each in listening.places]
+    return lines + [f"  {caution}" for caution in listening.cautions]
+
+
+def _where(place: "ListeningPlace") -> str:
+    from plotter.board.words import bearing_in_words, length_in_words
+
+    words = [place.name, " ".join(place.reference.groups)]
+    if place.sight is not None:
+        true = bearing_in_words(place.sight.bearing_true_deg, "true")
+        magnetic = bearing_in_words(place.sight.bearing_magnetic_deg, "magnetic")
+        way = f"{length_in_words(place.sight.distance_m)} on {true} ({magnetic})"
+        words.append(f"{way} from {place.sight.name}")
+    return ", ".join(word for word in words if word)
+
+
+def _data(advice: Advice, listening: "Listening", output: Path | None) -> dict[str, object]:
+    return {
+        "subject": listening.subject,
+        "present_area_km2": advice.present_area_km2,
+        "places": [
+            {
+                "rank": shown.rank,
+                "name": each.name,
+                "lat_deg": each.position.lat_deg,
+                "lon_deg": each.position.lon_deg,
+                "as": in_all_formats(each.position),
+                "information_bits": each.information_bits,
+                "p_heard": each.p_heard,
+                "expected_area_km2": each.expected_area_km2,
+                "median_area_km2": each.median_area_km2,
+                "from": None
+                if shown.sight is None
+                else {
+                    "name": shown.sight.name,
+                    "distance_m": shown.sight.distance_m,
+                    "bearing_true_deg": shown.sight.bearing_true_deg,
+                    "bearing_magnetic_deg": shown.sight.bearing_magnetic_deg,
+                },
+            }
+            for shown, each in zip(listening.places, advice.places, strict=True)
+        ],
+        "reason": advice.reason,
+        "findings": list(listening.findings),
+        "cautions": list(listening.cautions),
+        "board": None if output is None else str(output),
+    }
