@@ -39,6 +39,9 @@ class AnySights(Protocol):
     def components(self, points_m: FloatArray) -> tuple[FloatArray, FloatArray]:
         """To the right of each observer's axis and along it, metres, shape (n, m)."""
 
+    def azimuth_deg(self, points_m: FloatArray) -> FloatArray:
+        """Angle of each point off each observer's axis, (−180, 180], shape (n, m)."""
+
     def distance_m(self, points_m: FloatArray) -> FloatArray:
         """Distance over the ground from each observer to each point, shape (n, m)."""
 
@@ -76,6 +79,9 @@ class AnyChart(Protocol):
 
     def flat(self, points_m: FloatArray) -> tuple[FloatArray, FloatArray]:
         """X and y of lifted points, shape (m,) each."""
+
+    def check_reach(self, positions: Sequence[Position]) -> None:
+        """Refuse places that are too far from the centre."""
 
     def sights(self, observers: Sequence[Position]) -> AnySights:
         """Observers, each looking north."""
@@ -154,6 +160,22 @@ class Chart:
     def reach_m(self, positions: Sequence[Position]) -> float:
         """Distance from the centre to the farthest of some places, straight through the Earth."""
         return float(np.linalg.norm(self.points(positions), axis=0).max(initial=0.0))
+
+    def check_reach(self, positions: Sequence[Position]) -> None:
+        """Refuse places where the normal section is no longer as good as the geodesic.
+
+        Raises
+        ------
+        GeometryError
+            If a place is more than 2 000 km away from the centre.
+        """
+        far = np.linalg.norm(self.points(positions), axis=0)
+        if far.max(initial=0.0) > REACH_M:
+            worst = positions[int(far.argmax())]
+            raise GeometryError(
+                f"{worst} is {far.max() / 1000:.0f} km from the middle of the scene; this reaches "
+                f"{REACH_M / 1000:.0f} km, so leave it out or give a nearer centre"
+            )
 
     def sights(self, observers: Sequence[Position]) -> "Sights":
         """Observers, each looking north."""

@@ -6,7 +6,6 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from plotter.fix.chart import sights
 from plotter.fix.next_report import NextReport
 from plotter.fix.posterior import Posterior
 from plotter.geodesy.arrays import FloatArray, as_float
@@ -63,7 +62,7 @@ def areas_after(
     """
     leaves = after.leaves
     points = after.chart.lift(leaves.x_m, leaves.y_m)
-    east, north = (part[0] for part in sights(after.chart, [place]).components(points))
+    east, north = (part[0] for part in after.chart.sights([place]).components(points))
     distance2 = east * east + north * north + 1.0
     spread2 = leaves.half_side_m**2 / 3.0 + report.observer_sigma_m**2
     variance = (math.radians(report.sigma_deg) ** 2 + spread2 / distance2).astype(np.float32)

@@ -12,7 +12,6 @@ from typing import Final
 import numpy as np
 
 from plotter.errors import GeometryError
-from plotter.fix.chart import sights
 from plotter.fix.next_area import areas_after, present_area_km2
 from plotter.fix.next_report import NextReport, plogp
 from plotter.fix.posterior import Posterior
@@ -216,7 +215,7 @@ def _outcomes(
     entropies: tuple[FloatArray, FloatArray],
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     bins, sigma = report.bins, math.radians(report.sigma_deg)
-    east, north = sights(after.chart, positions).components(points)
+    east, north = after.chart.sights(positions).components(points)
     # A metre more keeps a candidate's own place from being infinitely near.
     distance2 = east * east + north * north + 1.0
     distance = np.sqrt(distance2)
@@ -289,7 +288,7 @@ def _seen_deg(after: Posterior, place: Position) -> float:
     """Angle that holds 90 % of what is possible, as seen from a place."""
     leaves = after.leaves
     points = after.chart.lift(leaves.x_m, leaves.y_m)
-    azimuth = sights(after.chart, [place]).azimuth_deg(points)[0]
+    azimuth = after.chart.sights([place]).azimuth_deg(points)[0]
     turns = np.bincount(np.rint(azimuth).astype(np.int64) % 360, leaves.mass, 360)
     # Shortest arc that holds it: the window between two counts of the running sum.
     held = np.concatenate(([0.0], np.cumsum(np.tile(turns, 2))))

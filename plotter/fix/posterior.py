@@ -170,13 +170,7 @@ def _scene(evidence: Sequence[Evidence], support: Support) -> tuple[AnyChart, fl
     wide = WideChart(centre)
     if support.radius_m is None:
         radius = min(radius, WIDE_REACH_M)
-    far = np.abs(wide.points(observers)[:2]).max(axis=0)
-    if far.max() > WIDE_REACH_M:
-        worst = observers[int(far.argmax())]
-        raise GeometryError(
-            f"{worst} is too far from the middle of the scene: a fix reaches "
-            f"{WIDE_REACH_M / 1000:.0f} km, so leave out the far observers or give a nearer centre"
-        )
+    wide.check_reach(observers)
     if radius > WIDE_REACH_M:
         raise GeometryError(
             f"a support of {radius / 1000:.0f} km is too wide: a fix reaches "

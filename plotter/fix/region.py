@@ -89,7 +89,9 @@ def region(
     return Region(probability, sum(piece.area_km2 for piece in pieces), tuple(pieces))
 
 
-def polygons_of(chart: Chart, leaves: Leaves, chosen: IntArray) -> list[tuple[IntArray, Polygon]]:
+def polygons_of(
+    chart: AnyChart, leaves: Leaves, chosen: IntArray
+) -> list[tuple[IntArray, Polygon]]:
     """Outline some leaves.
 
     Parameters

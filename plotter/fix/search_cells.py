@@ -7,7 +7,7 @@ import numpy as np
 import shapely
 
 from plotter.errors import FormatError
-from plotter.fix.chart import Chart
+from plotter.fix.chart import AnyChart
 from plotter.fix.quadtree import DEEPEST, Leaves
 from plotter.fix.result import Polygon
 from plotter.geodesy.arrays import BoolArray, IntArray
@@ -70,7 +70,7 @@ def cut(leaves: Leaves, wanted: BoolArray) -> tuple[Leaves, IntArray]:
     )
 
 
-def cut_along(chart: Chart, leaves: Leaves, ground: Polygon) -> tuple[Leaves, IntArray]:
+def cut_along(chart: AnyChart, leaves: Leaves, ground: Polygon) -> tuple[Leaves, IntArray]:
     """Cut the cells that a boundary runs through, until they are too light to matter.
 
     Returns
@@ -97,13 +97,13 @@ def cut_along(chart: Chart, leaves: Leaves, ground: Polygon) -> tuple[Leaves, In
     return leaves, parent
 
 
-def inside(chart: Chart, leaves: Leaves, ground: Polygon) -> BoolArray:
+def inside(chart: AnyChart, leaves: Leaves, ground: Polygon) -> BoolArray:
     """Whether the middle of each cell lies in a piece of ground, shape (m,)."""
     shape = _on_chart(chart, ground)
     shapely.prepare(shape)
     return np.asarray(shapely.contains_xy(shape, leaves.x_m, leaves.y_m))
 
 
-def _on_chart(chart: Chart, ground: Polygon) -> shapely.Polygon:
+def _on_chart(chart: AnyChart, ground: Polygon) -> shapely.Polygon:
     outer, *holes = (chart.points(ring)[:2].T for ring in (ground.outer, *ground.holes))
     return shapely.Polygon(outer, holes)

@@ -8,7 +8,7 @@ from typing import Final, Literal, TypeAlias
 import numpy as np
 
 from plotter.errors import FormatError
-from plotter.fix.chart import Chart
+from plotter.fix.chart import AnyChart
 from plotter.fix.posterior import Posterior
 from plotter.fix.quadtree import DEEPEST, Leaves
 from plotter.fix.region import densest_first, densest_leaves, polygons_of
@@ -83,7 +83,7 @@ class SearchPlan:
         Densest first.
     """
 
-    chart: Chart
+    chart: AnyChart
     leaves: Leaves
     sector: IntArray
     sectors: tuple[SearchSector, ...]
@@ -235,7 +235,7 @@ def _cut_in(
     ]
 
 
-def _sector(name: str, chart: Chart, leaves: Leaves, cells: IntArray) -> SearchSector:
+def _sector(name: str, chart: AnyChart, leaves: Leaves, cells: IntArray) -> SearchSector:
     parts = polygons_of(chart, leaves, np.sort(cells))
     main, _ = parts[0]
     mass = leaves.mass[main]

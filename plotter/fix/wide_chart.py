@@ -82,6 +82,22 @@ class WideChart:
         x, y = _plane(self.centre)(points_m[1], points_m[0])
         return as_float(x), as_float(y)
 
+    def check_reach(self, positions: Sequence[Position]) -> None:
+        """Refuse places beyond a quarter of the way round.
+
+        Raises
+        ------
+        GeometryError
+            If a place is more than 9 000 km away from the centre, along either axis of the chart.
+        """
+        far = np.abs(self.points(positions)[:2]).max(axis=0)
+        if far.max(initial=0.0) > WIDE_REACH_M:
+            worst = positions[int(far.argmax())]
+            raise GeometryError(
+                f"{worst} is too far from the middle of the scene: a fix reaches "
+                f"{WIDE_REACH_M / 1000:.0f} km, so leave it out or give a nearer centre"
+            )
+
     def sights(self, observers: Sequence[Position]) -> "WideSights":
         """Observers, each looking north."""
         return WideSights(
@@ -115,6 +131,10 @@ class WideSights:
         flat = _EARTH_RADIUS_M * np.abs(np.sin(distance / _EARTH_RADIUS_M))
         off = np.radians(azimuth) - self.bearing_rad
         return flat * np.sin(off), flat * np.cos(off)
+
+    def azimuth_deg(self, points_m: FloatArray) -> FloatArray:
+        """Angle of each point off each observer's axis, (−180, 180], shape (n, m)."""
+        return np.asarray(np.degrees(np.arctan2(*self.components(points_m))))
 
     def distance_m(self, points_m: FloatArray) -> FloatArray:
         """Geodesic distance, shape (n, m)."""

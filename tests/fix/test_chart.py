@@ -95,3 +95,10 @@ def test_turned_sights_measure_the_angle_off_the_bearing():
     azimuth = seen.azimuth_deg(points)[0, 0]
     off = seen.turned(np.radians([azimuth - 350.0])).azimuth_deg(points)[0, 0]
     assert off == pytest.approx(-10.0, abs=1e-9)
+
+
+def test_a_far_observer_is_refused_with_his_distance():
+    chart = chart_at(TRUTH)
+    with pytest.raises(GeometryError, match="2000 km"):
+        chart.check_reach([TRUTH, ahead(TRUTH, 90.0, 2.1e6)])
+    chart.check_reach([ahead(TRUTH, 90.0, 1.9e6)])
