@@ -12,7 +12,9 @@ from plotter.board.entries import START_OF_TIME, entries_of
 from plotter.board.grid_values import GridLevel
 from plotter.board.grids import maidenhead_levels, utm_levels
 from plotter.board.ground import beside, centre_of, ring_of, squared, view_of
+from plotter.board.listening_values import Listening
 from plotter.board.paths import LatLon
+from plotter.board.search_values import SearchView
 from plotter.board.sightlines import bearing_marks
 from plotter.board.values import BearingMark, Entry, Mark, Norths, Question, Scene, Track
 from plotter.board.words import age_in_words
@@ -22,6 +24,7 @@ from plotter.geodesy.grid import convergence_deg
 from plotter.geodesy.magnetic import declination
 from plotter.geodesy.position import Position
 from plotter.log.report import BearingReport, Picture, PositionReport, Said
+from plotter.log.stations import stations_of
 from plotter.tiles.grid import Box
 
 __all__ = ["scene"]
@@ -39,6 +42,8 @@ def scene(
     date: date,
     now_utc: datetime | None = None,
     all_formats: AllFormats | None = None,
+    listening: Listening | None = None,
+    search: SearchView | None = None,
 ) -> Scene:
     """Decide what there is to draw and to say.
 
@@ -54,6 +59,10 @@ def scene(
         The time that ages count from, aware; the time of the last report unless given.
     all_formats : callable or None
         From a position to its text in every format; `plotter.formats.in_all_formats` unless given.
+    listening : Listening or None
+        Where to listen next, from `plotter.board.listening.listening_of`.
+    search : SearchView or None
+        Where to search, from `plotter.board.search_marks.search_view`.
 
     Returns
     -------
@@ -74,12 +83,15 @@ def scene(
         or [report.observer for report in picture.bearings]
     )
     entries, index_of = entries_of(picture, as_at_utc, reference)
-    stations = _stations(picture, positions)
+    stations = stations_of(picture)
     answers = tuple(
         answer_of(name, fix, stations, day=date, all_formats=all_formats, reference_deg=reference)
         for name, fix in fixes
     )
-    view, outside = _view(latest.values(), picture.bearings, answers, reference)
+    proposed = () if listening is None else tuple(each.position for each in listening.places)
+    if search is not None:
+        proposed += tuple(p for mark in search.sectors for g in mark.polygons for p in g.outer)
+    view, outside = _view(latest.values(), picture.bearings, answers, proposed, reference)
     middle = ((view.south_deg + view.north_deg) / 2.0, (view.west_deg + view.east_deg) / 2.0)
     centre = Position(middle[0], beside(middle[1], 0.0))
     magnetic = declination(centre, date)
@@ -100,23 +112,13 @@ def scene(
         tracks=_tracks(positions, as_at_utc, reference),
         questions=_questions(entries),
         grids=_grids(view, all_formats),
+        listening=listening,
+        search=search,
     )
 
 
 def _order(said: Said) -> tuple[datetime, int]:
     return (said.time_utc or START_OF_TIME, said.line)
-
-
-def _stations(picture: Picture, positions: Sequence[PositionReport]) -> list[tuple[str, Position]]:
-    """Return who can go or listen, and from where: stations, then observers known only as such."""
-    found = {
-        report.name: report.reading.square.centre
-        for report in positions
-        if report.role == "station" and not report.out_of_place
-    }
-    for bearing in picture.bearings:
-        found.setdefault(bearing.said.sender, bearing.observer)
-    return list(found.items())
 
 
 def _marks(
@@ -201,6 +203,7 @@ def _view(
     latest: Iterable[PositionReport],
     bearings: Sequence[BearingReport],
     answers: Sequence[Answer],
+    proposed: Sequence[Position],
     reference: float,
 ) -> tuple[Box, int]:
     centres = [report.reading.square.centre for report in latest]
@@ -208,7 +211,7 @@ def _view(
     points: list[LatLon] = list(ring_of(centres, reference))
     # A direction has no point to show: its far end must not push the ground it starts from away.
     located = [answer for answer in answers if not answer.sector]
-    always = [answer.best for answer in located]
+    always = [*(answer.best for answer in located), *ring_of(proposed, reference)]
     for answer in located:
         least = min((piece.probability for piece in answer.pieces), default=0.0)
         for piece in answer.pieces:

@@ -6,7 +6,9 @@ from typing import Literal, TypeAlias
 
 from plotter.board.answer_values import Answer
 from plotter.board.grid_values import GridLevel
+from plotter.board.listening_values import Listening
 from plotter.board.paths import LatLon, Path, Ring
+from plotter.board.search_values import SearchView
 from plotter.log.report import Role
 from plotter.tiles.grid import Box
 
@@ -211,6 +213,10 @@ class Scene:
         In the order of the entries.
     grids : tuple of GridLevel
         Coarse to fine for each system.
+    listening : Listening or None
+        Where to listen next, where that was asked.
+    search : SearchView or None
+        Where to search, where that was asked.
     """
 
     title: str
@@ -226,3 +232,5 @@ class Scene:
     tracks: tuple[Track, ...]
     questions: tuple[Question, ...]
     grids: tuple[GridLevel, ...]
+    listening: Listening | None = None
+    search: SearchView | None = None

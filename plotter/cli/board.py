@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -13,6 +14,10 @@ from plotter.fix import Fix
 from plotter.geodesy.position import Area
 from plotter.log.evidence import fixes
 from plotter.log.report import Picture
+
+if TYPE_CHECKING:
+    from plotter.board.listening_values import Listening
+    from plotter.board.search_values import SearchView
 
 __all__ = ["DEFAULT_BUDGET_MB", "MEGABYTE", "command", "write_board"]
 
@@ -78,6 +83,8 @@ def write_board(
     tiles: Path,
     budget_bytes: int,
     date: dt.date | None,
+    listening: "Listening | None" = None,
+    search: "SearchView | None" = None,
 ) -> tuple[str, ...]:
     """Build and write the board of a picture and its fixes; what was embedded of the map, in words.
 
@@ -95,7 +102,7 @@ def write_board(
     for refused in archives.refused:
         say(f"map archive left out: {refused.reason}")
     board = build_board(
-        scene(picture, found, date=day, now_utc=last),
+        scene(picture, found, date=day, now_utc=last, listening=listening, search=search),
         archives=archives.archives,
         tile_budget_bytes=budget_bytes,
     )

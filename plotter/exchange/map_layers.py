@@ -85,7 +85,7 @@ def _shapes(path: Path) -> Iterator[Any]:
             f"cannot tell the kind of {str(path)!r}: expected a name that ends in .geojson, .json "
             "or .gpkg"
         )
-    return chain.from_iterable(_singles(shape) for shape in found if shape is not None)
+    return chain.from_iterable(map(_singles, found))
 
 
 def _singles(shape: Any) -> Iterator[Any]:  # noqa: ANN401 - shapely is untyped
@@ -98,21 +98,24 @@ def _singles(shape: Any) -> Iterator[Any]:  # noqa: ANN401 - shapely is untyped
 
 def _geojson(path: Path) -> list[Any]:
     import shapely
+    from shapely.geometry import shape
 
     try:
-        text = path.read_text(encoding="utf-8-sig")
-        crs = json.loads(text).get("crs")
-        shape = shapely.from_geojson(text)
+        data = json.loads(path.read_text(encoding="utf-8-sig"))
+        features = data["features"] if data["type"] == "FeatureCollection" else [data]
+        shapes = [each["geometry"] if each["type"] == "Feature" else each for each in features]
+        found = [shape(each) for each in shapes if each is not None]
     except OSError as error:
         raise TableError(f"cannot open {str(path)!r}: {error.strerror}") from error
-    except (ValueError, AttributeError, shapely.errors.GEOSException) as error:
+    except (ValueError, TypeError, KeyError, shapely.errors.ShapelyError) as error:
         raise TableError(f"cannot read {str(path)!r} as GeoJSON: {error}") from error
-    if crs is not None and not json.dumps(crs).rstrip('"} ').endswith(_PLAIN):
+    crs = json.dumps(data.get("crs"))
+    if crs != "null" and not crs.rstrip('"} ').endswith(_PLAIN):
         raise TableError(
-            f"{str(path)!r} is in another system of coordinates ({json.dumps(crs)}): save it in "
-            "longitude and latitude on WGS 84"
+            f"{str(path)!r} is in another system of coordinates ({crs}): save it in longitude and "
+            "latitude on WGS 84"
         )
-    return [shape]
+    return found
 
 
 def _geopackage(path: Path) -> list[Any]:
@@ -135,7 +138,7 @@ def _geopackage(path: Path) -> list[Any]:
                     f"layer {str(layer)!r} of {str(path)!r} does not say its system of "
                     "coordinates: save it in longitude and latitude on WGS 84"
                 )
-            found += frame.geometry.to_crs(4326).tolist()
+            found += frame.geometry.dropna().to_crs(4326).tolist()
     except (DataLayerError, DataSourceError) as error:
         raise TableError(f"cannot read {str(path)!r} as a map layer: {error}") from error
     return found

@@ -11,6 +11,7 @@ from typing import Final
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from plotter.errors import GeometryError
 from plotter.fix.chart import REACH_M, Chart, chart_at, mean_position
@@ -176,19 +177,21 @@ def along(
         About how many places over all lines.
     """
     chart = chart_at(reach.start)
-    parts = [part for line in lines for part in _near_parts(chart, line)]
-    road = shapely.intersection(shapely.MultiLineString(parts), _disc(chart, reach))
-    pieces = [piece for piece in shapely.get_parts(road) if piece.length > 0.0]
-    total = sum(piece.length for piece in pieces)
-    if total == 0.0:
+    disc = _disc(chart, reach)
+    shapely.prepare(disc)
+    road = _near_lines(chart, lines)
+    road = road[shapely.intersects(disc, road)]
+    pieces = shapely.get_parts(shapely.intersection(road, disc))
+    ends = np.cumsum(shapely.length(pieces))
+    if not ends.size or ends[-1] == 0.0:
         return ()
-    spacing, rest, points = total / count, 0.5 * total / count, []
-    for piece in pieces:
-        # The spacing runs on from one piece to the next: many short ones share one place.
-        at = np.arange(rest, piece.length, spacing)
-        rest = (at[-1] + spacing if at.size else rest) - piece.length
-        points.append(shapely.get_coordinates(shapely.line_interpolate_point(piece, at)))
-    return _within(reach, _candidates(chart, np.concatenate(points)))
+    # The spacing runs on from one piece to the next: many short ones share one place.
+    at = (np.arange(count) + 0.5) * (ends[-1] / count)
+    piece = np.searchsorted(ends, at, side="right").clip(max=ends.size - 1)
+    points = shapely.line_interpolate_point(
+        pieces[piece], at - ends[piece] + shapely.length(pieces[piece])
+    )
+    return _within(reach, _candidates(chart, shapely.get_coordinates(points)))
 
 
 def _within(reach: Reach | None, found: Sequence[Candidate]) -> tuple[Candidate, ...]:
@@ -222,15 +225,21 @@ def _ring(chart: Chart, ring: Sequence[Position]) -> FloatArray:
     return np.asarray(chart.points(ring)[:2].T)
 
 
-def _near_parts(chart: Chart, line: Sequence[Position]) -> list[FloatArray]:
-    """Chart points of a line, cut where it leaves the half of the Earth that the chart shows."""
-    if len(line) < 2:
-        return []
-    points = chart.points(line)
-    far = np.linalg.norm(points, axis=0) > 2.0 * REACH_M
-    parts = np.split(points[:2].T, np.flatnonzero(far[1:] != far[:-1]) + 1)
-    first = np.split(far, np.flatnonzero(far[1:] != far[:-1]) + 1)
-    return [part for part, away in zip(parts, first, strict=True) if not away[0] and len(part) > 1]
+def _near_lines(chart: Chart, lines: Sequence[Sequence[Position]]) -> NDArray[np.object_]:
+    """Lines on the chart, cut where they leave the half of the Earth that the chart shows."""
+    corners = [corner for line in lines for corner in line]
+    if not corners:
+        return np.empty(0, dtype=np.object_)
+    points = chart.points(corners)
+    near = np.linalg.norm(points, axis=0) < 2.0 * REACH_M
+    whole = np.repeat(np.arange(len(lines)), [len(line) for line in lines])
+    # A new part begins with each line, and wherever a line comes near again.
+    starts = np.append([True], (whole[1:] != whole[:-1]) | (near[1:] != near[:-1]))
+    part = np.cumsum(starts) - 1
+    kept = near & (np.bincount(part)[part] > 1)
+    _, part = np.unique(part[kept], return_inverse=True)
+    found = shapely.linestrings(points[:2].T[kept], indices=part) if kept.any() else []
+    return np.asarray(found, dtype=np.object_)
 
 
 def _grid(chart: Chart, ground: shapely.Geometry, count: int) -> list[Candidate]:

@@ -134,13 +134,14 @@ class Searched:
         Chance that it is in no sector.
     p_found : float
         Chance, before the first search, that they would have found it by now.
-    p_left : tuple of float
-        Chance that it is in the ground of each search all the same.
+    p_before, p_left : tuple of float
+        Chance that it is in the ground of each search, before the first of them and now.
     """
 
     sectors: tuple[SearchSector, ...]
     p_elsewhere: float
     p_found: float
+    p_before: tuple[float, ...]
     p_left: tuple[float, ...]
 
 
@@ -293,5 +294,9 @@ def after_searches(plan: SearchPlan, searches: Sequence[Search]) -> Searched:
     ]
     now.sort(key=lambda each: -each.probability_per_km2)
     return Searched(
-        tuple(now), float(held[0]), 1.0 - p_missed, tuple(float(mass[g].sum()) for g in grounds)
+        tuple(now),
+        float(held[0]),
+        1.0 - p_missed,
+        tuple(float(leaves.mass[ground].sum()) for ground in grounds),
+        tuple(float(mass[ground].sum()) for ground in grounds),
     )

@@ -213,7 +213,9 @@ def test_effort_adds_up_and_never_goes_where_it_pays_less(mass, effort, data):
     spent = best_effort(mass.tolist(), area, effort)
     assert sum(each.effort_m2 for each in spent) == pytest.approx(effort, abs=1e-9)
     assert all(each.effort_m2 >= 0.0 for each in spent)
-    pays = [m / a * (1 - each.p_detection) for m, a, each in zip(mass, area, spent, strict=True)]
+    pays = [
+        m / a * math.exp(-each.effort_m2 / a) for m, a, each in zip(mass, area, spent, strict=True)
+    ]
     searched = [pay for pay, each in zip(pays, spent, strict=True) if each.effort_m2 > 1e-9]
     if searched:
         assert max(pays) <= min(searched) * (1 + 1e-6)
@@ -289,6 +291,7 @@ def test_a_searched_sector_gives_way_to_the_others(plan):
     now = after_searches(plan, [Search(before, 0.7)])
     p = before.probability
     assert now.p_found == pytest.approx(0.7 * p)
+    assert now.p_before == (pytest.approx(p),)
     assert now.p_left == (pytest.approx(p * 0.3 / (1 - 0.7 * p)),)
     assert sum(s.probability for s in now.sectors) + now.p_elsewhere == pytest.approx(1.0)
     assert now.sectors[0].name == "A2"
@@ -298,7 +301,7 @@ def test_a_searched_sector_gives_way_to_the_others(plan):
 
 def test_without_a_search_nothing_moves(plan):
     now = after_searches(plan, [])
-    assert (now.p_found, now.p_left) == (0.0, ())
+    assert (now.p_found, now.p_before, now.p_left) == (0.0, (), ())
     for one, other in zip(now.sectors, plan.sectors, strict=True):
         assert (one.name, one.polygons) == (other.name, other.polygons)
         assert one.probability == pytest.approx(other.probability)

@@ -27,7 +27,7 @@ function drawRegions(pen) {
   var pattern = pen.ctx.createPattern(hatching(), "repeat");
   answers.forEach(function (answer) {
     answer.pieces.forEach(function (piece) {
-      if (tooWide(answer, piece)) { return; }
+      if (tooWide(answer, piece) || cutUp(answer)) { return; }
       pen.ctx.beginPath();
       piece.rings.forEach(function (ring) { pen.trace(ring, true); });
       if (piece.probability > 0.7) {

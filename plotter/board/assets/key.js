@@ -32,6 +32,10 @@ var KEY = [
     pen.stroke(inks.computed, 1.75);
   }]
 ];
+if (proposals.length) {
+  KEY.push(["Place to listen from next, best first", function (pen) { drawProposal(pen, 28, 18, "1"); }]);
+}
+keepSearchKey();
 var keyCanvases = [];
 
 function keyBearing(pen, dash) {
