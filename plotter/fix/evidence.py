@@ -12,7 +12,7 @@ from plotter.geodesy.position import Position
 if TYPE_CHECKING:
     from plotter.fix.ground import Ground
 
-__all__ = ["Bearing", "CommonError", "Support", "check_report", "default_sigma_deg"]
+__all__ = ["Bearing", "CommonError", "Support", "check_report", "default_sigma_deg", "wrong_chances"]
 
 # Assumed, not measured: one standard deviation by how the bearing was taken. The classes A, B, C of
 # the Radio Regulations (Atlantic City 1947, appendix 15) are 2, 5 and 10 degrees; reading those as
@@ -61,6 +61,26 @@ def default_sigma_deg(kind: str, *, compass: bool = False) -> float:
             f"unknown kind of bearing {kind!r}; use {', '.join(_SIGMA_DEG)}", kind
         ) from None
     return math.hypot(sigma_deg, _COMPASS_DEG) if compass else sigma_deg
+
+
+def wrong_chances(kind: str, *, sense_confirmed: bool = False) -> tuple[float, float]:
+    """Prior chances of the reciprocal and of a gross error, by how a bearing was taken; assumed.
+
+    Parameters
+    ----------
+    kind : str
+        As for `default_sigma_deg`. A loop or a null looks the same from both sides.
+    sense_confirmed : bool
+        True where the observer made sure which way it points.
+
+    Examples
+    --------
+    >>> wrong_chances("null or loop")
+    (0.48, 0.04)
+    """
+    if sense_confirmed:
+        return 0.005, 0.05
+    return (0.48, 0.04) if kind == "null or loop" else (0.02, 0.05)
 
 
 def check_report(

@@ -1,57 +1,139 @@
-"""From the picture to the evidence for a fix: which bearings point at what."""
+"""From the picture to the evidence for a fix: what is known of each thing that is looked for."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from plotter.errors import PlotterError
-from plotter.fix import Bearing, Fix, fix
+from plotter.fix import Bearing, Evidence, Fix, Ground, Motion, Range, Sighting, Support
+from plotter.fix.posterior import Posterior, posterior
+from plotter.fix.solve import fix_of
 from plotter.log.gazetteer import key_of
-from plotter.log.report import Picture
+from plotter.log.report import BearingReport, Picture
 
-__all__ = ["bearings_by_name", "fixes"]
+__all__ = ["Case", "cases", "fixes"]
 
 
-def bearings_by_name(picture: Picture) -> dict[str, tuple[Bearing, ...]]:
-    """Group the bearings by what they point at, most bearings first.
+@dataclass(frozen=True, slots=True)
+class Case:
+    """All that is known of one thing that is looked for.
+
+    Parameters
+    ----------
+    name : str
+        What it is called, as first said.
+    evidence : tuple
+        Bearings first, then distances, reported places and watches, each in the order they came.
+    ground : tuple of Ground
+        Ground that is ruled out, was searched, or is likely.
+    motion : Motion or None
+        How it moves; None where it is taken to stand still.
+    """
+
+    name: str
+    evidence: tuple[Evidence, ...]
+    ground: tuple[Ground, ...] = ()
+    motion: Motion | None = None
+
+    def posterior(self) -> Posterior:
+        """Where it can be; see `plotter.fix.posterior.posterior`."""
+        support = Support(ground=self.ground) if self.ground else None
+        return posterior(self.evidence, support, motion=self.motion)
+
+
+def cases(picture: Picture) -> dict[str, Case]:
+    """Group the evidence by what it is about, most evidence first.
+
+    Somebody's report of the place of a thing is evidence for it once a bearing, a distance or a
+    watch is about it too; reports that the place itself speaks against are not.
 
     Returns
     -------
     dict
-        Name as first said, to its bearings in the order they came.
+        Name as first said, to what is known.
     """
     names: dict[str, str] = {}
-    groups: dict[str, list[Bearing]] = {}
+    found: dict[str, list[Evidence]] = {}
+
+    def group(name: str) -> list[Evidence]:
+        return found.setdefault(names.setdefault(key_of(name), name), [])
+
     for report in picture.bearings:
-        name = names.setdefault(key_of(report.name), report.name)
-        groups.setdefault(name, []).append(
-            Bearing(
-                observer=report.observer,
-                bearing_true_deg=report.bearing_true_deg,
-                sigma_deg=report.sigma_deg,
-                sender=report.said.sender,
-                observer_sigma_m=report.observer_sigma_m,
-                other_true_deg=report.other_true_deg,
-                as_said=f"{report.bearing_deg:03.0f}° {report.north or 'without north'}",
+        group(report.name).append(_bearing(report))
+    for distance in picture.distances:
+        group(distance.name).append(
+            Range(
+                observer=distance.observer,
+                distance_m=distance.distance_m,
+                sigma_m=distance.sigma_m,
+                sender=distance.said.sender,
+                observer_sigma_m=distance.observer_sigma_m,
+                time_utc=distance.said.time_utc,
             )
         )
-    ordered = sorted(groups.items(), key=lambda item: -len(item[1]))
-    return {name: tuple(bearings) for name, bearings in ordered}
+    for watch in picture.watches:
+        group(watch.name)
+    for place in picture.positions:
+        name = names.get(key_of(place.name))
+        if name is not None and place.role == "subject" and not place.out_of_place:
+            found[name].append(
+                Sighting(
+                    place.reading.square,
+                    place.sigma_m,
+                    place.said.sender,
+                    time_utc=place.said.time_utc,
+                )
+            )
+    for watch in picture.watches:
+        group(watch.name).append(watch.watch)
+    motions = {key_of(report.name): report.motion for report in picture.motions}
+    ordered = sorted(found.items(), key=lambda item: -len(item[1]))
+    return {
+        name: Case(
+            name,
+            tuple(evidence),
+            tuple(
+                report.ground
+                for report in picture.ground
+                if key_of(report.name) in ("", key_of(name))
+            ),
+            motions.get(key_of(name)),
+        )
+        for name, evidence in ordered
+    }
+
+
+def _bearing(report: BearingReport) -> Bearing:
+    return Bearing(
+        observer=report.observer,
+        bearing_true_deg=report.bearing_true_deg,
+        sigma_deg=report.sigma_deg,
+        sender=report.said.sender,
+        observer_sigma_m=report.observer_sigma_m,
+        other_true_deg=report.other_true_deg,
+        p_reciprocal=report.p_reciprocal,
+        p_gross=report.p_gross,
+        as_said=f"{report.bearing_deg:03.0f}° {report.north or 'without north'}",
+        sigma_stated=report.sigma_stated,
+        common=report.common,
+        time_utc=report.said.time_utc,
+    )
 
 
 def fixes(picture: Picture) -> tuple[Sequence[tuple[str, Fix]], dict[str, str]]:
-    """Compute a fix for everything that bearings point at.
+    """Compute a fix for everything that evidence is about.
 
     Returns
     -------
     found : sequence of (str, Fix)
-        Name and fix, most bearings first.
+        Name and fix, most evidence first.
     failed : dict of str to str
         Name to why there is no fix.
     """
     found: list[tuple[str, Fix]] = []
     failed: dict[str, str] = {}
-    for name, bearings in bearings_by_name(picture).items():
+    for name, case in cases(picture).items():
         try:
-            found.append((name, fix(bearings)))
+            found.append((name, fix_of(case.posterior())))
         except PlotterError as error:
             failed[name] = str(error)
     return tuple(found), failed

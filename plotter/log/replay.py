@@ -9,7 +9,7 @@ from functools import lru_cache
 from typing import Final
 
 from plotter.errors import FormatError
-from plotter.fix.evidence import default_sigma_deg
+from plotter.fix.evidence import CommonError, default_sigma_deg, wrong_chances
 from plotter.formats.result import Reading
 from plotter.formats.zones import inside
 from plotter.geodesy.geodesic import geodesic, normal_bearing_deg
@@ -17,16 +17,27 @@ from plotter.geodesy.grid import convergence_deg
 from plotter.geodesy.magnetic import declination
 from plotter.geodesy.position import Area, Position
 from plotter.log.doubts import doubts_about, length_in_words
+from plotter.log.evidence_lines import (
+    distance_report,
+    ground_report,
+    motion_report,
+    watch_report,
+)
+from plotter.log.evidence_words import DistanceWords, GroundWords, MotionWords, WatchWords
 from plotter.log.gazetteer import Gazetteer, key_of
 from plotter.log.relative import halfway_square, sector
 from plotter.log.report import (
     BearingReport,
+    DistanceReport,
+    GroundReport,
+    MotionReport,
     NoteReport,
     Picture,
     PositionReport,
     Role,
     Said,
     UnreadReport,
+    WatchReport,
 )
 from plotter.log.words import (
     AreaWords,
@@ -45,6 +56,7 @@ from plotter.voice.spoken import spoken_reading
 
 __all__ = ["replay"]
 
+_EVIDENCE: Final = (DistanceWords, WatchWords, GroundWords, MotionWords)
 _WHEREABOUTS: Final = (PositionWords, OffsetWords, HalfwayWords)
 
 
@@ -55,6 +67,10 @@ class _Draft:
     gazetteer: Gazetteer
     positions: list[PositionReport] = field(default_factory=list)
     bearings: list[BearingReport] = field(default_factory=list)
+    distances: list[DistanceReport] = field(default_factory=list)
+    watches: list[WatchReport] = field(default_factory=list)
+    ground: list[GroundReport] = field(default_factory=list)
+    motions: list[MotionReport] = field(default_factory=list)
     notes: list[NoteReport] = field(default_factory=list)
     unread: list[UnreadReport] = field(default_factory=list)
 
@@ -99,7 +115,7 @@ def replay(
     # one serves an earlier line. Then whereabouts, then bearings, which may start from any of them.
     title = _area_and_title(draft, parsed, title)
     stations = {key_of(line.sender) for _, line, words in parsed if _from_sender(line, words)}
-    for kinds in ((PlaceWords,), _WHEREABOUTS, (BearingWords,), (NoteWords,)):
+    for kinds in ((PlaceWords,), _WHEREABOUTS, (BearingWords,), _EVIDENCE, (NoteWords,)):
         for order, line, words in parsed:
             if isinstance(words, kinds):
                 try:
@@ -110,6 +126,10 @@ def replay(
         title=title,
         positions=tuple(sorted(draft.positions, key=lambda r: r.said.line)),
         bearings=tuple(draft.bearings),
+        distances=tuple(draft.distances),
+        watches=tuple(draft.watches),
+        ground=tuple(draft.ground),
+        motions=tuple(draft.motions),
         notes=tuple(draft.notes),
         unread=tuple(sorted(draft.unread, key=lambda r: r.said.line)),
         area=draft.gazetteer.area,
@@ -151,6 +171,14 @@ def _take(
         draft.notes.append(NoteReport(line))
     elif isinstance(words, BearingWords):
         draft.bearings.append(_bearing(draft.gazetteer, order, line, words, date))
+    elif isinstance(words, DistanceWords):
+        draft.distances.append(distance_report(draft.gazetteer, order, line, words))
+    elif isinstance(words, WatchWords):
+        draft.watches.append(watch_report(draft.gazetteer, order, line, words))
+    elif isinstance(words, GroundWords):
+        draft.ground.append(ground_report(draft.gazetteer, order, line, words))
+    elif isinstance(words, MotionWords):
+        draft.motions.append(motion_report(line, words))
     elif isinstance(words, PlaceWords):
         if not line.subject:
             raise FormatError("a named place needs its name as the subject", line.text)
@@ -190,7 +218,10 @@ def _position(
     doubts = doubts_about(gazetteer, name, order, line, found, spoken)
     if doubts and isinstance(words, OffsetWords):
         doubts += _other_directions(gazetteer, order, line, words, date)
-    return PositionReport(line, name, role, found[0], found[1:], questions + doubts, bool(doubts))
+    sigma_m = words.sigma_m if isinstance(words, PositionWords) else 0.0
+    return PositionReport(
+        line, name, role, found[0], found[1:], questions + doubts, bool(doubts), sigma_m
+    )
 
 
 def _other_directions(
@@ -319,6 +350,7 @@ def _bearing(
     )
     bearing_true, other, questions = _true_bearing(words.direction, origin.position, line, date)
     sigma = words.sigma_deg or default_sigma_deg(words.method, compass=words.compass)
+    p_reciprocal, p_gross = wrong_chances(words.method, sense_confirmed=words.sense_confirmed)
     return BearingReport(
         said=line,
         name=line.subject,
@@ -333,4 +365,7 @@ def _bearing(
         sigma_deg=sigma,
         sigma_stated=words.sigma_deg is not None,
         questions=origin.questions + questions,
+        p_reciprocal=p_reciprocal,
+        p_gross=p_gross,
+        common=CommonError(words.shared_name, words.shared_deg) if words.shared_name else None,
     )

@@ -4,11 +4,15 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
+from plotter.fix import CommonError, Ground, Listening, Motion
 from plotter.formats.result import Reading
 from plotter.geodesy.position import Area, Position
 
 __all__ = [
     "BearingReport",
+    "DistanceReport",
+    "GroundReport",
+    "MotionReport",
     "North",
     "NoteReport",
     "Picture",
@@ -16,6 +20,7 @@ __all__ = [
     "Role",
     "Said",
     "UnreadReport",
+    "WatchReport",
 ]
 
 North = Literal["true", "magnetic", "grid"]
@@ -64,6 +69,8 @@ class PositionReport:
     out_of_place : bool
         Whether the place itself speaks against the report: outside the area of operations, or
         farther from the last one than anybody moves. Plotted as said, but nothing builds on it.
+    sigma_m : float
+        One standard deviation per axis that was stated beside the square; 0 where none was.
     """
 
     said: Said
@@ -73,6 +80,7 @@ class PositionReport:
     others: tuple[Reading, ...] = ()
     questions: tuple[str, ...] = ()
     out_of_place: bool = False
+    sigma_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +113,10 @@ class BearingReport:
         False where a default was taken.
     questions : tuple of str
         What to ask the sender.
+    p_reciprocal, p_gross : float
+        Chance that it points the other way, or anywhere, before anything else is known.
+    common : CommonError or None
+        An error that it shares with other bearings.
     """
 
     said: Said
@@ -119,6 +131,100 @@ class BearingReport:
     sigma_deg: float
     sigma_stated: bool
     questions: tuple[str, ...] = ()
+    p_reciprocal: float = 0.02
+    p_gross: float = 0.05
+    common: CommonError | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class DistanceReport:
+    """A distance to something.
+
+    Parameters
+    ----------
+    said : Said
+        The line.
+    name : str
+        To what.
+    observer, observer_sigma_m, observer_from
+        As for `BearingReport`.
+    distance_m : float
+        The distance.
+    sigma_m : float or None
+        One standard deviation; None where it was guessed.
+    questions : tuple of str
+        What to ask the sender.
+    """
+
+    said: Said
+    name: str
+    observer: Position
+    observer_sigma_m: float
+    observer_from: str
+    distance_m: float
+    sigma_m: float | None
+    questions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class WatchReport:
+    """Somebody listened for something, and heard it or did not.
+
+    Parameters
+    ----------
+    said : Said
+        The line.
+    name : str
+        For what.
+    observer_from : str
+        Where the observer's place comes from, in words.
+    watch : Listening
+        The watch as evidence.
+    questions : tuple of str
+        What to ask the sender.
+    """
+
+    said: Said
+    name: str
+    observer_from: str
+    watch: Listening
+    questions: tuple[str, ...] = ()
+
+    @property
+    def observer(self) -> Position:
+        """Where they listened."""
+        return self.watch.observer
+
+
+@dataclass(frozen=True, slots=True)
+class GroundReport:
+    """Ground that is ruled out, was searched, or is likely.
+
+    Parameters
+    ----------
+    said : Said
+        The line.
+    name : str
+        For what it holds; empty for everything that is looked for.
+    ground : Ground
+        The ground with its weight.
+    questions : tuple of str
+        What to ask about its places.
+    """
+
+    said: Said
+    name: str
+    ground: Ground
+    questions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class MotionReport:
+    """How something moves."""
+
+    said: Said
+    name: str
+    motion: Motion
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +254,8 @@ class Picture:
         Stations, subjects and named places, several for one name when it moved.
     bearings : tuple of BearingReport
         Bearings, in order.
+    distances, watches, ground, motions : tuple
+        What else is known of the things looked for, in order.
     notes : tuple of NoteReport
         Notes.
     unread : tuple of UnreadReport
@@ -159,6 +267,10 @@ class Picture:
     title: str
     positions: tuple[PositionReport, ...] = ()
     bearings: tuple[BearingReport, ...] = ()
+    distances: tuple[DistanceReport, ...] = ()
+    watches: tuple[WatchReport, ...] = ()
+    ground: tuple[GroundReport, ...] = ()
+    motions: tuple[MotionReport, ...] = ()
     notes: tuple[NoteReport, ...] = ()
     unread: tuple[UnreadReport, ...] = ()
     area: Area | None = None
@@ -169,6 +281,10 @@ class Picture:
         lines = (
             *(report.said for report in self.positions),
             *(report.said for report in self.bearings),
+            *(report.said for report in self.distances),
+            *(report.said for report in self.watches),
+            *(report.said for report in self.ground),
+            *(report.said for report in self.motions),
             *(report.said for report in self.notes),
             *(report.said for report in self.unread),
         )

@@ -6,12 +6,14 @@
     area <length> around <position>      the area of operations
     incident <name>                      what the incident is called
     note <words>                         nothing to plot
-    bearing <figure> [true|magnetic|grid] [± <degrees>] [class A|B|C|compass|loop] [from <where>]
+    bearing <figure> [true|magnetic|grid] [± <degrees>] [class A|B|C|compass|loop] [sense confirmed]
+            [shared error <degrees> by <name>] [from <where>]
     <length> on <figure> [true|magnetic|grid] from <where>
     <length> <point of the compass> [true|magnetic|grid] of <where>
     halfway between <where> and <where>
-    [at] <position>
+    [at] <position> [cep|r68|r95 <length>]
 
+More kinds, about the thing that is looked for, are in `plotter.log.evidence_words`.
 Figures before "from" and "of" may be said in words.
 """
 
@@ -20,6 +22,8 @@ from dataclasses import dataclass
 from typing import Final, TypeAlias
 
 from plotter.errors import FormatError
+from plotter.fix.sightings import circle_sigma_m
+from plotter.log.evidence_words import EvidenceWords, evidence_words
 from plotter.log.report import North
 from plotter.units import degrees_from_mils, length_m
 from plotter.voice.figures import in_figures
@@ -88,6 +92,16 @@ _SIGMA: Final = re.compile(
     re.IGNORECASE,
 )
 _METHOD: Final = re.compile(r"(?:by\s+)?(class\s+[abc]|compass|loop|null)\b[,;]?\s*", re.IGNORECASE)
+_SENSE: Final = re.compile(r"sense\s+(?:is\s+)?confirmed[,;]?\s*", re.IGNORECASE)
+_SHARED: Final = re.compile(
+    rf"shared\s+error\s+(?P<figure>{_FIGURE})\s*(?:°|degrees?\b|deg\b)?\s+(?:by|of|in)\s+"
+    r"(?P<name>.+?)(?=\s*[,;]|\s+from\s|\s*$)[,;]?\s*",
+    re.IGNORECASE,
+)
+_CIRCLE: Final = re.compile(
+    rf"[,\s]+(?P<kind>cep|r68|r95)\s*:?\s*(?P<length>{_FIGURE})\s*(?P<unit>[a-z]+(?:\s+miles?)?)\s*",
+    re.IGNORECASE,
+)
 _FROM: Final = re.compile(r"(?:from|of)\s+(?P<where>.+)", re.IGNORECASE | re.DOTALL)
 
 
@@ -112,9 +126,10 @@ class Direction:
 
 @dataclass(frozen=True, slots=True)
 class PositionWords:
-    """A position in any format, or the name of a place."""
+    """A position in any format, or the name of a place; its own error where one was given."""
 
     where: str
+    sigma_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,6 +180,9 @@ class BearingWords:
     method: str
     compass: bool
     where: str | None
+    sense_confirmed: bool = False
+    shared_name: str = ""
+    shared_deg: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,6 +216,7 @@ Words: TypeAlias = (
     | AreaWords
     | IncidentWords
     | NoteWords
+    | EvidenceWords
 )
 
 
@@ -240,6 +259,8 @@ def words_of(text: str) -> Words:
         return PlaceWords(rest)
     if re.match(r"\s*bearing\b", text, re.IGNORECASE):
         return _bearing(text)
+    if (evidence := evidence_words(text)) is not None:
+        return evidence
     if match := _HALFWAY.fullmatch(rest):
         return HalfwayWords(match["ends"].strip())
     figures = _figures_first(rest) if _ORIGIN.search(rest) else rest
@@ -247,6 +268,14 @@ def words_of(text: str) -> Words:
         return _offset(match, text)
     if (match := _POINT.fullmatch(figures)) and (point := point_degrees(match["point"])):
         return _offset_to_point(match, *point)
+    if circle := _CIRCLE.search(rest):
+        if circle.end() < len(rest) or not circle.start():
+            raise FormatError(
+                f"cannot read the error of {text!r}: expected it last, as in 'r95 200 m'", text
+            )
+        radius_m = length_m(float(circle["length"]), circle["unit"])
+        sigma_m = circle_sigma_m(radius_m, circle["kind"].lower())
+        return PositionWords(rest[: circle.start()], sigma_m)
     return PositionWords(rest)
 
 
@@ -306,6 +335,7 @@ def _bearing(text: str) -> BearingWords:
     direction, rest = _direction(match["figure"], match["rest"], text)
     sigma: float | None = None
     method, compass = "hand-held directional", direction.north == "magnetic"
+    confirmed, shared = False, ("", 0.0)
     while rest:
         if found := _SIGMA.match(rest):
             sigma = float(found["figure"])
@@ -317,6 +347,16 @@ def _bearing(text: str) -> BearingWords:
         elif found := _METHOD.match(rest):
             word = " ".join(found[1].lower().split())
             method, compass = _METHODS.get(word, method), compass or word == "compass"
+        elif found := _SENSE.match(rest):
+            confirmed = True
+        elif found := _SHARED.match(rest):
+            shared = (found["name"].strip(), float(found["figure"]))
+            if not 0 < shared[1] <= 90:
+                raise FormatError(
+                    f"a shared error of {shared[1]:g} degrees in {text!r} is not usable: expected "
+                    "0.1 to 90",
+                    text,
+                )
         else:
             break
         rest = rest[found.end() :]
@@ -326,13 +366,13 @@ def _bearing(text: str) -> BearingWords:
         if origin is None:
             raise FormatError(
                 f"cannot read {rest!r} in {text!r}: expected true, magnetic or grid, an error like "
-                "± 5, or 'from' and a place",
+                "± 5, 'sense confirmed', 'shared error 5 by' its name, or 'from' and a place",
                 text,
             )
         where = origin["where"].strip()
         if where.lower() in ("own place", "own position", "here", "me", "us"):
             where = None
-    return BearingWords(direction, sigma, method, compass, where)
+    return BearingWords(direction, sigma, method, compass, where, confirmed, *shared)
 
 
 def _direction(figure: str, rest: str, text: str) -> tuple[Direction, str]:

@@ -1,0 +1,92 @@
+"""From the words about a thing looked for to reports with places: distances, watches, ground."""
+
+import math
+
+from plotter.errors import FormatError
+from plotter.fix import Ground, Listening, Motion, Polygon, default_motion
+from plotter.fix.listening import DEFAULT_RANGE_M
+from plotter.geodesy.geodesic import destination
+from plotter.log.evidence_words import DistanceWords, GroundWords, MotionWords, WatchWords
+from plotter.log.gazetteer import Gazetteer, Origin
+from plotter.log.report import DistanceReport, GroundReport, MotionReport, Said, WatchReport
+
+__all__ = ["distance_report", "ground_report", "motion_report", "watch_report"]
+
+_CIRCLE_CORNERS = 72
+
+
+def distance_report(
+    gazetteer: Gazetteer, order: int, line: Said, words: DistanceWords
+) -> DistanceReport:
+    """A distance with the place that it was taken from."""
+    origin = _origin(gazetteer, order, line, words.where)
+    asked = () if words.sigma_m else ("Distance guessed: ask how it was measured, and how well.",)
+    return DistanceReport(
+        said=line,
+        name=line.subject,
+        observer=origin.position,
+        observer_sigma_m=_sigma_m(origin),
+        observer_from=origin.words,
+        distance_m=words.distance_m,
+        sigma_m=words.sigma_m,
+        questions=origin.questions + asked,
+    )
+
+
+def watch_report(gazetteer: Gazetteer, order: int, line: Said, words: WatchWords) -> WatchReport:
+    """A watch with the place of the listener."""
+    origin = _origin(gazetteer, order, line, words.where)
+    return WatchReport(
+        said=line,
+        name=line.subject,
+        observer_from=origin.words,
+        watch=Listening(
+            observer=origin.position,
+            heard=words.heard,
+            range_m=words.range_m or DEFAULT_RANGE_M,
+            antenna_m=words.antenna_m,
+            target_antenna_m=words.target_antenna_m,
+            p_transmitting=words.p_transmitting or 1.0,
+            sender=line.sender,
+            observer_sigma_m=_sigma_m(origin),
+            time_utc=line.time_utc,
+        ),
+        questions=origin.questions,
+    )
+
+
+def ground_report(gazetteer: Gazetteer, order: int, line: Said, words: GroundWords) -> GroundReport:
+    """Ground with its outline: a circle about a place, or the figure of several."""
+    origins = [gazetteer.find(where, order) for where in words.where]
+    if words.radius_m:
+        middle = origins[0].position
+        outer = tuple(
+            destination(middle, -360.0 * i / _CIRCLE_CORNERS, words.radius_m)
+            for i in range(_CIRCLE_CORNERS)
+        )
+    else:
+        outer = tuple(origin.position for origin in origins)
+    ground = Ground(Polygon(outer), words.weight, line.text)
+    questions = tuple(question for origin in origins for question in origin.questions)
+    return GroundReport(line, line.subject, ground, questions)
+
+
+def motion_report(line: Said, words: MotionWords) -> MotionReport:
+    """How the subject moves."""
+    if not line.subject:
+        raise FormatError("what moves needs its name as the subject", line.text)
+    motion = default_motion(words.kind) if words.kind else Motion(words.sigma_mps)
+    return MotionReport(line, line.subject, motion)
+
+
+def _origin(gazetteer: Gazetteer, order: int, line: Said, where: str | None) -> Origin:
+    if not line.subject:
+        raise FormatError(
+            f"{line.text!r} needs what it is about, a signal or a person, as the subject", line.text
+        )
+    return gazetteer.own_place(line.sender, order) if where is None else gazetteer.find(where, order)
+
+
+def _sigma_m(origin: Origin) -> float:
+    # The place is anywhere in its square: the spread of a uniform square, per axis.
+    return origin.size_m / math.sqrt(12.0)
