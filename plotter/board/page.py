@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Final
 from plotter.board.data import CAUTIONS, json_for_script, scene_data
 from plotter.board.embed import EmbedReport, embed_tiles, land_data
 from plotter.board.guard import policy_for, refuse_network
+from plotter.board.search_data import search_data
 from plotter.board.values import Scene
 from plotter.tiles import Archive
 
@@ -33,6 +34,7 @@ _SCRIPTS: Final = (
     "labels.js",
     "panel.js",
     "listening.js",
+    "search.js",
     "list.js",
     "key.js",
     "start.js",
@@ -90,6 +92,7 @@ def build_board(
     blocks = {
         "scene-data": {
             **scene_data(scene),
+            "search": scene.search and search_data(scene.search, scene.view),
             "mapWords": tiles.report.in_words(),
             "credits": tiles.report.credits,
         },

@@ -14,6 +14,7 @@ from plotter.board.grids import maidenhead_levels, utm_levels
 from plotter.board.ground import beside, centre_of, ring_of, squared, view_of
 from plotter.board.listening_values import Listening
 from plotter.board.paths import LatLon
+from plotter.board.search_values import SearchView
 from plotter.board.sightlines import bearing_marks
 from plotter.board.values import BearingMark, Entry, Mark, Norths, Question, Scene, Track
 from plotter.board.words import age_in_words
@@ -23,6 +24,7 @@ from plotter.geodesy.grid import convergence_deg
 from plotter.geodesy.magnetic import declination
 from plotter.geodesy.position import Position
 from plotter.log.report import BearingReport, Picture, PositionReport, Said
+from plotter.log.stations import stations_of
 from plotter.tiles.grid import Box
 
 __all__ = ["scene"]
@@ -41,6 +43,7 @@ def scene(
     now_utc: datetime | None = None,
     all_formats: AllFormats | None = None,
     listening: Listening | None = None,
+    search: SearchView | None = None,
 ) -> Scene:
     """Decide what there is to draw and to say.
 
@@ -58,6 +61,8 @@ def scene(
         From a position to its text in every format; `plotter.formats.in_all_formats` unless given.
     listening : Listening or None
         Where to listen next, from `plotter.board.listening.listening_of`.
+    search : SearchView or None
+        Where to search, from `plotter.board.search_marks.search_view`.
 
     Returns
     -------
@@ -78,12 +83,14 @@ def scene(
         or [report.observer for report in picture.bearings]
     )
     entries, index_of = entries_of(picture, as_at_utc, reference)
-    stations = _stations(picture, positions)
+    stations = stations_of(picture)
     answers = tuple(
         answer_of(name, fix, stations, day=date, all_formats=all_formats, reference_deg=reference)
         for name, fix in fixes
     )
     proposed = () if listening is None else tuple(each.position for each in listening.places)
+    if search is not None:
+        proposed += tuple(p for mark in search.sectors for g in mark.polygons for p in g.outer)
     view, outside = _view(latest.values(), picture.bearings, answers, proposed, reference)
     middle = ((view.south_deg + view.north_deg) / 2.0, (view.west_deg + view.east_deg) / 2.0)
     centre = Position(middle[0], beside(middle[1], 0.0))
@@ -106,23 +113,12 @@ def scene(
         questions=_questions(entries),
         grids=_grids(view, all_formats),
         listening=listening,
+        search=search,
     )
 
 
 def _order(said: Said) -> tuple[datetime, int]:
     return (said.time_utc or START_OF_TIME, said.line)
-
-
-def _stations(picture: Picture, positions: Sequence[PositionReport]) -> list[tuple[str, Position]]:
-    """Return who can go or listen, and from where: stations, then observers known only as such."""
-    found = {
-        report.name: report.reading.square.centre
-        for report in positions
-        if report.role == "station" and not report.out_of_place
-    }
-    for bearing in picture.bearings:
-        found.setdefault(bearing.said.sender, bearing.observer)
-    return list(found.items())
 
 
 def _marks(

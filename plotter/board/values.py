@@ -8,6 +8,7 @@ from plotter.board.answer_values import Answer
 from plotter.board.grid_values import GridLevel
 from plotter.board.listening_values import Listening
 from plotter.board.paths import LatLon, Path, Ring
+from plotter.board.search_values import SearchView
 from plotter.log.report import Role
 from plotter.tiles.grid import Box
 
@@ -214,6 +215,8 @@ class Scene:
         Coarse to fine for each system.
     listening : Listening or None
         Where to listen next, where that was asked.
+    search : SearchView or None
+        Where to search, where that was asked.
     """
 
     title: str
@@ -230,3 +233,4 @@ class Scene:
     questions: tuple[Question, ...]
     grids: tuple[GridLevel, ...]
     listening: Listening | None = None
+    search: SearchView | None = None

@@ -22,6 +22,7 @@ _COMMANDS: Final = {
     "north": "Declination and grid convergence at a position.",
     "fix": "Compute fixes from the bearings in a report file.",
     "next": "The best places to take the next bearing from.",
+    "search": "Cut the region into sectors and say which to search first.",
     "board": "Make the offline map board from a report file.",
     "demo": "Read the invented demo incident and make its board.",
 }

@@ -17,6 +17,7 @@ from plotter.log.report import Picture
 
 if TYPE_CHECKING:
     from plotter.board.listening_values import Listening
+    from plotter.board.search_values import SearchView
 
 __all__ = ["DEFAULT_BUDGET_MB", "MEGABYTE", "command", "write_board"]
 
@@ -83,6 +84,7 @@ def write_board(
     budget_bytes: int,
     date: dt.date | None,
     listening: "Listening | None" = None,
+    search: "SearchView | None" = None,
 ) -> tuple[str, ...]:
     """Build and write the board of a picture and its fixes; what was embedded of the map, in words.
 
@@ -100,7 +102,7 @@ def write_board(
     for refused in archives.refused:
         say(f"map archive left out: {refused.reason}")
     board = build_board(
-        scene(picture, found, date=day, now_utc=last, listening=listening),
+        scene(picture, found, date=day, now_utc=last, listening=listening, search=search),
         archives=archives.archives,
         tile_budget_bytes=budget_bytes,
     )

@@ -13,6 +13,7 @@ var layers = {
     absent: !answers.some(function (answer) { return answer.sector; })
   },
   listening: { on: true, words: "Places to listen from", absent: !proposals.length },
+  sectors: { on: true, words: "Sectors to search", absent: !sectors.length },
   labels: { on: true, words: "Labels" }
 };
 
@@ -22,6 +23,7 @@ function drawAll(pen) {
   if (layers.maidenhead.on) { drawGrid(pen, "maidenhead", labels); }
   if (layers.bearings.on) { drawWedges(pen); }
   if (layers.regions.on) { drawRegions(pen); }
+  if (layers.sectors.on) { drawSectors(pen); }
   drawSquares(pen);
   if (layers.older.on) { drawTracks(pen, labels); }
   if (layers.bearings.on) { drawBearings(pen, labels); }
@@ -29,6 +31,7 @@ function drawAll(pen) {
   drawMarks(pen, labels);
   if (layers.regions.on) { drawAnswers(pen, labels); }
   if (layers.listening.on) { drawListening(pen, labels); }
+  if (layers.sectors.on) { nameSectors(pen, labels); }
   drawChosen(pen);
   if (layers.labels.on) { drawLabels(pen, labels, shapesInView(pen)); }
 }
@@ -106,6 +109,7 @@ strip();
 chosenSection();
 scene.answers.forEach(answerSection);
 listeningSection();
+searchSection();
 outsideNote();
 questionSection();
 reportSection();
