@@ -6,8 +6,8 @@ from typing import Final
 import numpy as np
 import shapely
 
-from plotter.errors import FormatError
-from plotter.fix.chart import Chart
+from plotter.errors import FormatError, GeometryError
+from plotter.fix.chart import REACH_M, Chart
 from plotter.fix.quadtree import DEEPEST, Leaves
 from plotter.fix.result import Polygon
 from plotter.geodesy.arrays import BoolArray, IntArray
@@ -77,6 +77,11 @@ def cut_along(chart: Chart, leaves: Leaves, ground: Polygon) -> tuple[Leaves, In
     -------
     leaves, parent
         As from `cut`.
+
+    Raises
+    ------
+    GeometryError
+        If the ground is more than 2 000 km from the middle of the chart.
     """
     edge = _on_chart(chart, ground).boundary
     shapely.prepare(edge)
@@ -105,5 +110,11 @@ def inside(chart: Chart, leaves: Leaves, ground: Polygon) -> BoolArray:
 
 
 def _on_chart(chart: Chart, ground: Polygon) -> shapely.Polygon:
+    far_m = float(np.linalg.norm(chart.points(ground.outer), axis=0).max())
+    if far_m > REACH_M:  # the far side of the Earth would lie over the near one
+        raise GeometryError(
+            f"the searched ground about {ground.outer[0]} is {far_m / 1000:.0f} km from the middle "
+            f"of the scene, more than {REACH_M / 1000:.0f} km: read its place back"
+        )
     outer, *holes = (chart.points(ring)[:2].T for ring in (ground.outer, *ground.holes))
     return shapely.Polygon(outer, holes)
