@@ -9,8 +9,10 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import ArrayLike
 
-from plotter.board.answer_values import Answer
+from plotter.board.answer_values import Answer, Sight
 from plotter.board.grid_values import GridLevel
+from plotter.board.ground import beside
+from plotter.board.listening_values import Listening
 from plotter.board.paths import LatLon, Path
 from plotter.board.values import BearingMark, Scene, Track
 from plotter.board.words import bearing_in_words, length_in_words, norths_in_words
@@ -21,7 +23,10 @@ __all__ = ["CAUTIONS", "json_for_script", "packed_path", "packed_paths", "scene_
 
 # Positions are written as whole millionths of a degree, 0.11 m.
 _UNITS: Final = 1e6
-_KINDS: Final = {"position": "p", "bearing": "b", "note": "n", "unread": "u"}
+_KINDS: Final = {
+    "position": "p", "bearing": "b", "distance": "d", "watch": "w", "ground": "g", "motion": "m",
+    "note": "n", "unread": "u",
+}  # fmt: skip
 _ROLES: Final = {"station": "s", "subject": "t", "place": "p"}
 _LATEST, _DOUBTFUL = 1, 2
 
@@ -186,6 +191,7 @@ def scene_data(scene: Scene) -> dict[str, Any]:
             [question.entry, question.sender, question.words] for question in scene.questions
         ],
         "grids": [_grid(level) for level in scene.grids],
+        "listening": None if scene.listening is None else _listening(scene.listening, view),
     }
     data["texts"] = list(texts.index)
     return data
@@ -225,15 +231,7 @@ def _answer(answer: Answer) -> dict[str, Any]:
         "best": _point(answer.best),
         "sector": answer.sector,
         "formats": [[spoken.label, spoken.text, spoken.groups] for spoken in answer.formats],
-        "sights": [
-            [
-                sight.name,
-                length_in_words(sight.distance_m),
-                bearing_in_words(sight.bearing_true_deg, "true"),
-                bearing_in_words(sight.bearing_magnetic_deg, "magnetic"),
-            ]
-            for sight in answer.sights
-        ],
+        "sights": [_sight(sight) for sight in answer.sights],
         "sightsLeftOut": answer.sights_left_out,
         "pieces": [
             {
@@ -243,6 +241,35 @@ def _answer(answer: Answer) -> dict[str, Any]:
                 "rings": [packed_path(ring) for ring in piece.rings],
             }
             for piece in answer.pieces
+        ],
+    }
+
+
+def _sight(sight: Sight) -> list[str]:
+    return [
+        sight.name,
+        length_in_words(sight.distance_m),
+        bearing_in_words(sight.bearing_true_deg, "true"),
+        bearing_in_words(sight.bearing_magnetic_deg, "magnetic"),
+    ]
+
+
+def _listening(listening: Listening, view: Box) -> dict[str, Any]:
+    middle = (view.west_deg + view.east_deg) / 2.0
+    return {
+        "subject": listening.subject,
+        "findings": listening.findings,
+        "cautions": listening.cautions,
+        "places": [
+            {
+                "rank": each.rank,
+                "name": each.name,
+                "place": _point((each.position.lat_deg, beside(each.position.lon_deg, middle))),
+                "format": [each.reference.label, each.reference.text, each.reference.groups],
+                "sight": None if each.sight is None else _sight(each.sight),
+                "outcome": each.outcome,
+            }
+            for each in listening.places
         ],
     }
 

@@ -5,6 +5,12 @@ from datetime import UTC, datetime
 
 from plotter.board.ground import beside
 from plotter.board.paths import LatLon
+from plotter.board.understood import (
+    understood_distance,
+    understood_ground,
+    understood_motion,
+    understood_watch,
+)
 from plotter.board.values import Entry, EntryKind
 from plotter.board.words import age_in_words, bearing_in_words, length_in_words
 from plotter.geodesy.position import Position
@@ -65,6 +71,17 @@ def _rows(picture: Picture, reference_deg: float) -> Iterator[_Row]:
     for bearing in picture.bearings:
         place = beside_middle(bearing.observer)
         yield "bearing", bearing.said, _understood_bearing(bearing), bearing.questions, place
+    for distance in picture.distances:
+        place = beside_middle(distance.observer)
+        yield "distance", distance.said, understood_distance(distance), distance.questions, place
+    for watch in picture.watches:
+        place = beside_middle(watch.observer)
+        yield "watch", watch.said, understood_watch(watch), watch.questions, place
+    for ground in picture.ground:
+        place = beside_middle(ground.ground.polygon.outer[0])
+        yield "ground", ground.said, understood_ground(ground), ground.questions, place
+    for motion in picture.motions:
+        yield "motion", motion.said, understood_motion(motion), (), None
     for note in picture.notes:
         yield "note", note.said, "", (), None
     for unread in picture.unread:

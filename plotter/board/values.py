@@ -23,7 +23,9 @@ __all__ = [
     "Track",
 ]
 
-EntryKind: TypeAlias = Literal["position", "bearing", "note", "unread"]
+EntryKind: TypeAlias = Literal[
+    "position", "bearing", "distance", "watch", "ground", "motion", "note", "unread"
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +34,8 @@ class Entry:
 
     Parameters
     ----------
-    kind : {"position", "bearing", "note", "unread"}
+    kind : str
+        "position", "bearing", "distance", "watch", "ground", "motion", "note" or "unread".
         What it was taken to be.
     line : int
         Line number in the file.

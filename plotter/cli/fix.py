@@ -11,7 +11,7 @@ from plotter.errors import GeometryError, LogError
 from plotter.fix import Fix
 from plotter.formats.reading import in_all_formats
 from plotter.geodesy.position import Area
-from plotter.log.evidence import fixes
+from plotter.log.evidence import cases, fixes
 from plotter.log.report import Picture
 
 __all__ = ["command", "fix_lines"]
@@ -66,9 +66,8 @@ def _nothing(
 ) -> GeometryError | LogError:
     if failed:
         return GeometryError("; ".join(f"{name}: {why}" for name, why in failed.items()))
-    if subject and picture.bearings:
-        names = ", ".join(sorted({report.name for report in picture.bearings}))
-        return LogError(f"no bearing points at {subject!r}: bearings point at {names}")
+    if subject and (names := sorted(cases(picture))):
+        return LogError(f"nothing is known of {subject!r}: reports are about {', '.join(names)}")
     return LogError(
         "no bearing in the file can be used: write lines like 'bearing 245 magnetic' with what it "
         "points at as the subject"

@@ -12,10 +12,10 @@ from plotter.cli.listeners import Ways, candidates_of, origins_of, start_of
 from plotter.cli.options import AREA, DATE, as_json, say
 from plotter.errors import LogError
 from plotter.fix.next_place import Advice, next_places
-from plotter.fix.posterior import Posterior, posterior
+from plotter.fix.posterior import Posterior
 from plotter.formats.reading import in_all_formats
 from plotter.geodesy.position import Area
-from plotter.log.evidence import bearings_by_name, fixes
+from plotter.log.evidence import cases, fixes
 from plotter.log.gazetteer import key_of
 from plotter.log.report import Picture
 
@@ -117,7 +117,7 @@ def command(
 
 
 def _known(picture: Picture, subject: str | None) -> tuple[str, Posterior]:
-    groups = bearings_by_name(picture)
+    groups = cases(picture)
     if not groups:
         raise LogError(
             "no bearing in the file can be used, and without a first one no place is better than "
@@ -127,9 +127,9 @@ def _known(picture: Picture, subject: str | None) -> tuple[str, Posterior]:
     wanted = next(iter(names)) if subject is None else key_of(subject)
     if wanted not in names:
         raise LogError(
-            f"no bearing points at {subject!r}: bearings point at {', '.join(sorted(groups))}"
+            f"nothing is known of {subject!r}: reports are about {', '.join(sorted(groups))}"
         )
-    return names[wanted], posterior(groups[names[wanted]])
+    return names[wanted], groups[names[wanted]].posterior()
 
 
 def _lines(listening: "Listening") -> list[str]:

@@ -11,7 +11,6 @@ from plotter.cli.board import DEFAULT_BUDGET_MB, MEGABYTE, write_board
 from plotter.cli.incident import picture_of, say_unread
 from plotter.cli.options import AREA, DATE, as_json, say
 from plotter.errors import LogError
-from plotter.fix.posterior import posterior
 from plotter.fix.search_sectors import (
     MOST_SECTORS,
     Search,
@@ -22,7 +21,7 @@ from plotter.fix.search_sectors import (
 )
 from plotter.fix.wording import area_words, percent_words
 from plotter.geodesy.position import Area
-from plotter.log.evidence import bearings_by_name, fixes
+from plotter.log.evidence import cases, fixes
 from plotter.log.gazetteer import key_of
 from plotter.log.report import Picture
 from plotter.log.searched import search_said
@@ -148,7 +147,7 @@ def _means(
 
 
 def _subject(picture: Picture, wanted: str | None) -> str:
-    groups = bearings_by_name(picture)
+    groups = cases(picture)
     if not groups:
         raise LogError(
             "no bearing in the file can be used, so there is no region to search: write lines like "
@@ -159,9 +158,7 @@ def _subject(picture: Picture, wanted: str | None) -> str:
     for name in groups:
         if key_of(name) == key_of(wanted):
             return name
-    raise LogError(
-        f"no bearing points at {wanted!r}: bearings point at {', '.join(sorted(groups))}"
-    )
+    raise LogError(f"nothing is known of {wanted!r}: reports are about {', '.join(sorted(groups))}")
 
 
 def _plan(
@@ -170,9 +167,7 @@ def _plan(
     """Sectors whose letter stays: it goes by who was first pointed at, not by who is best known."""
     seen = list(dict.fromkeys(key_of(report.name) for report in picture.bearings))
     letter = chr(ord("A") + seen.index(key_of(name)) % 26)
-    return search_plan(
-        posterior(bearings_by_name(picture)[name]), count, equal=equal, letter=letter
-    )
+    return search_plan(cases(picture)[name].posterior(), count, equal=equal, letter=letter)
 
 
 def _search(text: str, plan: SearchPlan, picture: Picture) -> Search:

@@ -21,6 +21,7 @@ def picture_lines(picture: Picture) -> list[str]:
         (
             f"{roles['station']} positions of stations, {roles['subject']} of subjects, "
             f"{roles['place']} named places, {len(picture.bearings)} bearings, "
+            f"{len(picture.distances)} distances, {len(picture.watches)} watches, "
             f"{len(picture.notes)} notes, {len(picture.unread)} not read"
         ),
         "",

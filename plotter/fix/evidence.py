@@ -12,7 +12,14 @@ from plotter.geodesy.position import Position
 if TYPE_CHECKING:
     from plotter.fix.ground import Ground
 
-__all__ = ["Bearing", "CommonError", "Support", "check_report", "default_sigma_deg", "wrong_chances"]
+__all__ = [
+    "Bearing",
+    "CommonError",
+    "Support",
+    "check_report",
+    "default_sigma_deg",
+    "wrong_chances",
+]
 
 # Assumed, not measured: one standard deviation by how the bearing was taken. The classes A, B, C of
 # the Radio Regulations (Atlantic City 1947, appendix 15) are 2, 5 and 10 degrees; reading those as

@@ -13,7 +13,7 @@ from plotter.fix.chart import AnyChart
 from plotter.fix.result import Polygon
 from plotter.geodesy.arrays import FloatArray, as_float
 
-__all__ = ["Ground", "GroundModel", "ground_model"]
+__all__ = ["Ground", "GroundModel", "ground_model", "shape_on_chart"]
 
 # Nothing is ruled out for good: what was said of the ground may be wrong too.
 _LEAST: Final = 1e-4
@@ -74,14 +74,26 @@ class GroundModel:
         return total
 
 
+def shape_on_chart(chart: AnyChart, polygon: Polygon) -> shapely.Polygon:
+    """Outline of some ground in the metres of a chart.
+
+    Raises
+    ------
+    GeometryError
+        If it lies beyond the chart's reach: the far side of the Earth would lie over the near one.
+    """
+    rings = []
+    for ring in (polygon.outer, *polygon.holes):
+        chart.check_reach(ring)
+        rings.append(as_float(chart.points(ring)[:2].T))
+    return shapely.Polygon(rings[0], rings[1:])
+
+
 def ground_model(chart: AnyChart, ground: Sequence[Ground]) -> GroundModel:
     """Prepare areas for a chart."""
     shapes = []
     for each in ground:
-        rings = [
-            as_float(chart.points(ring)[:2].T) for ring in (each.polygon.outer, *each.polygon.holes)
-        ]
-        shape = shapely.make_valid(shapely.Polygon(rings[0], rings[1:]))
+        shape = shapely.make_valid(shape_on_chart(chart, each.polygon))
         shapely.prepare(shape)
         shapes.append(shape)
     return GroundModel(

@@ -8,6 +8,7 @@ import shapely
 
 from plotter.errors import FormatError
 from plotter.fix.chart import AnyChart
+from plotter.fix.ground import shape_on_chart
 from plotter.fix.quadtree import DEEPEST, Leaves
 from plotter.fix.result import Polygon
 from plotter.geodesy.arrays import BoolArray, IntArray
@@ -77,8 +78,13 @@ def cut_along(chart: AnyChart, leaves: Leaves, ground: Polygon) -> tuple[Leaves,
     -------
     leaves, parent
         As from `cut`.
+
+    Raises
+    ------
+    GeometryError
+        If the ground is more than 2 000 km from the middle of the chart.
     """
-    edge = _on_chart(chart, ground).boundary
+    edge = shape_on_chart(chart, ground).boundary
     shapely.prepare(edge)
     west, south, east, north = edge.bounds
     parent = np.arange(leaves.level.size)
@@ -99,11 +105,6 @@ def cut_along(chart: AnyChart, leaves: Leaves, ground: Polygon) -> tuple[Leaves,
 
 def inside(chart: AnyChart, leaves: Leaves, ground: Polygon) -> BoolArray:
     """Whether the middle of each cell lies in a piece of ground, shape (m,)."""
-    shape = _on_chart(chart, ground)
+    shape = shape_on_chart(chart, ground)
     shapely.prepare(shape)
     return np.asarray(shapely.contains_xy(shape, leaves.x_m, leaves.y_m))
-
-
-def _on_chart(chart: AnyChart, ground: Polygon) -> shapely.Polygon:
-    outer, *holes = (chart.points(ring)[:2].T for ring in (ground.outer, *ground.holes))
-    return shapely.Polygon(outer, holes)

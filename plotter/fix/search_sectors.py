@@ -271,6 +271,8 @@ def after_searches(plan: SearchPlan, searches: Sequence[Search]) -> Searched:
     ------
     FormatError
         If a chance of detection is out of range.
+    GeometryError
+        If searched ground is more than 2 000 km from the middle of the scene.
     """
     leaves, sector = plan.leaves, plan.sector
     for search in searches:

@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
 
@@ -23,8 +23,20 @@ __all__ = ["Sighting", "SightingModel", "circle_sigma_m", "sighting_model"]
 _RADII: Final = {"cep": 0.5, "r68": 0.6827, "r95": 0.95}
 
 
-def circle_sigma_m(radius_m: float, kind: Literal["cep", "r68", "r95"]) -> float:
+def circle_sigma_m(radius_m: float, kind: str) -> float:
     """One standard deviation per axis of a circle that holds 50, 68 or 95 % of the cases.
+
+    Parameters
+    ----------
+    radius_m : float
+        Its radius.
+    kind : str
+        ``cep``, ``r68`` or ``r95``.
+
+    Raises
+    ------
+    FormatError
+        If the kind is not known or the radius not above zero.
 
     Source
     ------

@@ -5,14 +5,12 @@ import math
 from plotter.errors import FormatError
 from plotter.fix import Ground, Listening, Motion, Polygon, default_motion
 from plotter.fix.listening import DEFAULT_RANGE_M
-from plotter.geodesy.geodesic import destination
+from plotter.fix.search_cells import circle
 from plotter.log.evidence_words import DistanceWords, GroundWords, MotionWords, WatchWords
 from plotter.log.gazetteer import Gazetteer, Origin
 from plotter.log.report import DistanceReport, GroundReport, MotionReport, Said, WatchReport
 
 __all__ = ["distance_report", "ground_report", "motion_report", "watch_report"]
-
-_CIRCLE_CORNERS = 72
 
 
 def distance_report(
@@ -59,14 +57,10 @@ def ground_report(gazetteer: Gazetteer, order: int, line: Said, words: GroundWor
     """Ground with its outline: a circle about a place, or the figure of several."""
     origins = [gazetteer.find(where, order) for where in words.where]
     if words.radius_m:
-        middle = origins[0].position
-        outer = tuple(
-            destination(middle, -360.0 * i / _CIRCLE_CORNERS, words.radius_m)
-            for i in range(_CIRCLE_CORNERS)
-        )
+        outline = circle(origins[0].position, words.radius_m)
     else:
-        outer = tuple(origin.position for origin in origins)
-    ground = Ground(Polygon(outer), words.weight, line.text)
+        outline = Polygon(tuple(origin.position for origin in origins))
+    ground = Ground(outline, words.weight, line.text)
     questions = tuple(question for origin in origins for question in origin.questions)
     return GroundReport(line, line.subject, ground, questions)
 
@@ -84,7 +78,9 @@ def _origin(gazetteer: Gazetteer, order: int, line: Said, where: str | None) -> 
         raise FormatError(
             f"{line.text!r} needs what it is about, a signal or a person, as the subject", line.text
         )
-    return gazetteer.own_place(line.sender, order) if where is None else gazetteer.find(where, order)
+    return (
+        gazetteer.own_place(line.sender, order) if where is None else gazetteer.find(where, order)
+    )
 
 
 def _sigma_m(origin: Origin) -> float:

@@ -254,26 +254,26 @@ class Picture:
         Stations, subjects and named places, several for one name when it moved.
     bearings : tuple of BearingReport
         Bearings, in order.
-    distances, watches, ground, motions : tuple
-        What else is known of the things looked for, in order.
     notes : tuple of NoteReport
         Notes.
     unread : tuple of UnreadReport
         Lines that could not be read.
     area : Area or None
         The area of operations, where one was reported or given.
+    distances, watches, ground, motions : tuple
+        What else is known of the things looked for, in order.
     """
 
     title: str
     positions: tuple[PositionReport, ...] = ()
     bearings: tuple[BearingReport, ...] = ()
+    notes: tuple[NoteReport, ...] = ()
+    unread: tuple[UnreadReport, ...] = ()
+    area: Area | None = None
     distances: tuple[DistanceReport, ...] = ()
     watches: tuple[WatchReport, ...] = ()
     ground: tuple[GroundReport, ...] = ()
     motions: tuple[MotionReport, ...] = ()
-    notes: tuple[NoteReport, ...] = ()
-    unread: tuple[UnreadReport, ...] = ()
-    area: Area | None = None
 
     @property
     def last_time_utc(self) -> datetime | None:

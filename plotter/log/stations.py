@@ -13,7 +13,7 @@ _START: datetime = datetime.min.replace(tzinfo=UTC)
 def stations_of(picture: Picture) -> tuple[tuple[str, Position], ...]:
     """Latest place of every station that nothing speaks against.
 
-    Senders known only from where they took a bearing come after the stations.
+    Senders known only from where they took a bearing, or listened, come after the stations.
     """
     in_order = sorted(
         picture.positions, key=lambda report: (report.said.time_utc or _START, report.said.line)
@@ -23,6 +23,9 @@ def stations_of(picture: Picture) -> tuple[tuple[str, Position], ...]:
         for report in in_order
         if report.role == "station" and not report.out_of_place
     }
-    for bearing in picture.bearings:
-        found.setdefault(bearing.said.sender, bearing.observer)
+    seen_from = [(report.said.sender, report.observer) for report in picture.bearings]
+    seen_from += [(report.said.sender, report.observer) for report in picture.distances]
+    seen_from += [(report.said.sender, report.observer) for report in picture.watches]
+    for sender, place in seen_from:
+        found.setdefault(sender, place)
     return tuple(found.items())

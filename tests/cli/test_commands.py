@@ -173,7 +173,7 @@ def test_unread_lines_are_said_and_set_the_status(run, reports):
 def test_fix_of_a_subject_that_is_not_there(run, reports):
     status, _, err = run("fix", str(reports), "--subject", "ghost")
     assert status == 1
-    assert "no bearing points at 'ghost': bearings point at weak station" in err
+    assert "nothing is known of 'ghost': reports are about" in err
 
 
 def test_fix_of_a_file_without_bearings(run, tmp_path):

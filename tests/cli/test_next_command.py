@@ -224,7 +224,7 @@ def test_across_180_degrees(run, tmp_path):
         (("--within", "area.shp"), 1, "cannot tell the kind of 'area.shp'"),
         (("--places", "nowhere at all"), 1, "nowhere at all"),
         (("--places", " ; "), 1, "no place to listen from is left"),
-        (("--subject", "smoke"), 1, "bearings point at weak station"),
+        (("--subject", "smoke"), 1, "reports are about"),
         (("--sigma", "0"), 1, "sigma must be above 0"),
         (("--range-km", "-2"), 1, "hearing range must be above 0"),
         (

@@ -163,7 +163,7 @@ def test_the_letter_goes_by_who_was_first_pointed_at(search):
         (("--searched", "500 m around the tower 50%"), 1, "no place called 'the tower'"),
         (("--searched", "5 parsecs around chapel 50%"), 1, "unknown unit of length 'parsecs'"),
         (("--searched", "0 m around chapel 50%"), 1, "radius above 0"),
-        (("--subject", "boat"), 1, "bearings point at smoke, weak station"),
+        (("--subject", "boat"), 1, "reports are about smoke, weak station"),
         (("--sectors", "0"), 2, "1<=x<=40"),
         (("--hours", "2"), 2, "--teams, --speed-kmh, --sweep-m is missing"),
         ((*MEANS[:-1], "0"), 1, "must be above 0"),

@@ -17,6 +17,7 @@ from plotter.fix.region import densest_first, densest_leaves
 from plotter.fix.search import after_search, best_effort, coverage, detection
 from plotter.fix.search_cells import circle
 from plotter.fix.search_sectors import Search, after_searches, search_plan, sectors
+from plotter.geodesy.position import Position
 
 GOOD_CROSS = FAMILIES[0]
 FAMILY_NAMES = [family.name for family in FAMILIES]
@@ -355,3 +356,11 @@ def test_ground_far_away_changes_nothing(plan):
     now = after_searches(plan, [Search(far, 0.9)])
     assert now.p_found < 1e-3
     assert now.sectors[0].name == "A1"
+
+
+def test_ground_on_the_far_side_of_the_earth_is_not_taken_for_this_one(plan):
+    """Straight below the chart lies the other side as well: a wrong letter must not land here."""
+    here = plan.chart.centre
+    beneath = Position(-here.lat_deg, here.lon_deg - 180.0)
+    with pytest.raises(GeometryError, match="2000 km"):
+        after_searches(plan, [Search(circle(beneath, 500.0), 0.5)])

@@ -11,7 +11,7 @@ from plotter.geodesy.grid import convergence_deg
 from plotter.geodesy.north import declination_deg
 from plotter.geodesy.position import Area, Position
 from plotter.log import Said
-from plotter.log.evidence import bearings_by_name, fixes
+from plotter.log.evidence import cases, fixes
 from plotter.log.replay import replay
 
 START = dt.datetime(2026, 3, 14, 9, 0, tzinfo=dt.UTC)
@@ -225,8 +225,7 @@ def test_fixes_by_name():
         ("Team 2", "Weak signal", "bearing 325 true ± 3"),
         ("Team 1", "smoke", "bearing 10 true"),
     )
-    groups = bearings_by_name(found)
-    assert [(name, len(bearings)) for name, bearings in groups.items()] == [
+    assert [(name, len(case.evidence)) for name, case in cases(found).items()] == [
         ("weak signal", 2),
         ("smoke", 1),
     ]

@@ -67,6 +67,9 @@ function shapesInView(pen) {
   answers.forEach(function (answer) {
     found.push(about(pen.x(answer.x), pen.y(answer.y), 15));
   });
+  if (layers.listening.on) {
+    proposals.forEach(function (each) { found.push(about(pen.x(each.x), pen.y(each.y), 16)); });
+  }
   for (var i = 0; i < marks.length && found.length < MOST_TRIED; i++) {
     var x = pen.x(marks[i].x), y = pen.y(marks[i].y);
     if (marks[i].latest && visible(marks[i]) && pen.holds(x, y, 0)) { found.push(about(x, y, 9)); }

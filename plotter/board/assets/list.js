@@ -28,7 +28,7 @@ function choose(index, move) {
   fact(node, "When", make("span", "", utc(entry.time) + (entry.age ? ", " + entry.age + " old" : "")));
   fact(node, entry.kind === "u" ? "Not read:" : "Taken as", entry.understood && said(entry.understood));
   entry.questions.forEach(function (question) { fact(node, "Ask:", said(question)); });
-  fact(node, entry.kind === "b" ? "Observer at" : "Middle", entry.place && make("span", "", degrees(entry.place)));
+  fact(node, "bdw".indexOf(entry.kind) >= 0 ? "Observer at" : "Middle", entry.place && make("span", "", degrees(entry.place)));
   fact(node, "Line", make("span", "", String(entry.line)));
   node.append(button("Close", "small", function () {
     chosen = null;

@@ -1,5 +1,6 @@
 // The shapes: an upright house for a station, a ring with a bar for a subject, a small filled square
-// for a named place, crossed hairlines in a ring for the best point.
+// for a named place, crossed hairlines in a ring for the best point. A proposed place to listen from is
+// a hollow house with its rank.
 
 // Each adds itself to the current path.
 function house(ctx, x, y, r) {
