@@ -1,12 +1,13 @@
 """Which places `plotter next` weighs: from its options to candidates, and how to say which."""
 
+import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import click
 
-from plotter.cli.options import one_position
+from plotter.cli.options import one_position, say
 from plotter.errors import GeometryError
 from plotter.exchange.map_layers import read_areas, read_lines
 from plotter.fix.posterior import Posterior
@@ -19,6 +20,7 @@ from plotter.log.report import Picture
 __all__ = ["Ways", "candidates_of", "origins_of", "start_of"]
 
 _SAME_PLACE_M = 50.0
+_START = dt.datetime.min.replace(tzinfo=dt.UTC)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,29 +65,37 @@ class Ways:
 
 def origins_of(picture: Picture) -> dict[str, Position]:
     """Named places and stations, each where it was last reported, those in doubt left out."""
+    # A line whose time could not be read stands where it stood in the file.
+    in_order = sorted(
+        picture.positions, key=lambda report: (report.said.time_utc or _START, report.said.line)
+    )
     return {
         report.name: report.reading.square.centre
-        for report in picture.positions
+        for report in in_order
         if report.role in ("place", "station") and not report.out_of_place
     }
 
 
 def start_of(ways: Ways, picture: Picture) -> tuple[str, Position] | None:
-    """Where the listener is."""
+    """Where the listener is; what a position assumes is said."""
     return None if ways.start is None else (ways.start, _place(ways.start, picture))
 
 
 def candidates_of(
-    ways: Ways, picture: Picture, subject: str, after: Posterior
+    ways: Ways,
+    picture: Picture,
+    start: tuple[str, Position] | None,
+    subject: str,
+    after: Posterior,
 ) -> tuple[Sequence[Candidate], str]:
-    """Candidates, and in words which they are.
+    """Candidates, and in words which they are; what positions assume is said.
 
     Raises
     ------
     PlotterError
         If a place cannot be read, a file not opened, or nothing is within reach.
     """
-    start, reach, limit = start_of(ways, picture), None, ""
+    reach, limit = None, ""
     if start is not None and ways.minutes is not None and ways.speed_kmh is not None:
         reach = Reach(start[1], ways.minutes / 60.0 * ways.speed_kmh * 1000.0)
         limit = (
@@ -115,12 +125,17 @@ def candidates_of(
 
 def _place(text: str, picture: Picture) -> Position:
     known = {key_of(name): position for name, position in origins_of(picture).items()}
-    return known.get(key_of(text)) or one_position(text, picture.area)[0]
+    if key_of(text) in known:
+        return known[key_of(text)]
+    position, assumed = one_position(text, picture.area)
+    for why in assumed:
+        say(f"{text}: assumed {why}: read it back.")
+    return position
 
 
 def _fresh(picture: Picture, subject: str) -> dict[str, Position]:
     """Known places where no bearing was taken yet: a second one would share the first's errors."""
-    used = [report.observer for report in picture.bearings if report.name == subject]
+    used = [each.observer for each in picture.bearings if key_of(each.name) == key_of(subject)]
     return {
         name: position
         for name, position in origins_of(picture).items()

@@ -83,7 +83,8 @@ def command(
     ways = Ways(start, minutes, speed_kmh, within, roads, places)
     picture = picture_of(file, area, date)
     name, after = _known(picture, subject)
-    candidates, weighed = candidates_of(ways, picture, name, after)
+    begin = start_of(ways, picture)
+    candidates, weighed = candidates_of(ways, picture, begin, name, after)
     advice = next_places(
         after,
         candidates,
@@ -93,7 +94,6 @@ def command(
     )
     last = picture.last_time_utc
     day = date or (last.date() if last else dt.datetime.now(dt.UTC).date())
-    begin = start_of(ways, picture)
     listening = listening_of(
         name,
         advice,

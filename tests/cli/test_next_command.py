@@ -106,6 +106,24 @@ def test_the_start_may_be_a_position_and_names_may_be_mixed_with_positions(run):
     assert {each["name"] for each in data["places"]} == {"chapel", "46.98N 8.04E"}
 
 
+def test_what_a_place_assumes_is_said(run):
+    """Without its zone a grid reference is completed from the area, never silently."""
+    status, out, err = run("--places", "MT 278 078", "--json")
+    _, (place,) = places(out)
+    assert status == 0
+    assert "MT 278 078: assumed zone 32T, from the area of operations: read it back." in err
+    assert metres(place, Position(47.02, 8.05)) < 150.0
+
+
+def test_a_station_is_where_it_was_last_by_the_clock(run):
+    late = "08:30,Post 4,,47.0300N 7.9000E"
+    text = reports("09:30,Post 4,,47.0300N 8.1000E", late)
+    _, out, _ = run("--json", text=text.replace("08:30", "2026-03-14T08:30Z"))
+    data, found = places(out)
+    at = {each["name"]: place for each, place in zip(data["places"], found, strict=True)}
+    assert metres(at["Post 4"], Position(47.03, 8.1)) < 10.0
+
+
 def geojson(path, kind, coordinates, **more):
     feature = {
         "type": "Feature",
