@@ -62,3 +62,12 @@ def repository() -> Path:
 def under_ci() -> bool:
     """Whether nothing may be skipped."""
     return bool(os.environ.get("CI"))
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    """One browser for all tests: a second one beside it cannot be started."""
+    from browser_support import browser
+
+    with browser() as found:
+        yield found

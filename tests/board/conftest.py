@@ -2,7 +2,6 @@
 
 import pytest
 from board_examples import DAY, NOW, example_fix, example_picture, formats_stand_in
-from browser_support import browser
 
 from plotter.board import build_board, scene
 
@@ -21,9 +20,3 @@ def example_scene():
 @pytest.fixture(scope="session")
 def example_board(example_scene):
     return build_board(example_scene)
-
-
-@pytest.fixture(scope="session")
-def chromium():
-    with browser() as found:
-        yield found

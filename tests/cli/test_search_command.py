@@ -3,7 +3,7 @@
 import json
 
 import pytest
-from browser_support import browser, open_page
+from browser_support import open_page
 
 from plotter.cli import main
 from plotter.geodesy.geodesic import geodesic
@@ -185,13 +185,13 @@ def test_no_bearing_no_region(run, tmp_path):
 
 
 @pytest.mark.browser
-def test_the_board_shows_and_lists_the_sectors(run, reports, tmp_path):
+def test_the_board_shows_and_lists_the_sectors(run, reports, tmp_path, chromium):
     path = tmp_path / "board.html"
     status, out, _ = run(reports, "--searched", "A1 80%", *MEANS, "-o", str(path))
     assert status == 0
     assert out.splitlines()[-1] == str(path)
     painted = "performance.getEntriesByName('board-painted').length > 0"
-    with browser() as chromium, open_page(chromium, path) as (page, seen):
+    with open_page(chromium, path) as (page, seen):
         page.wait_for_function(painted)
         section = page.locator("#search")
         names = section.locator(".rank").all_inner_texts()
