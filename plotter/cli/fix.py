@@ -1,17 +1,21 @@
 """`plotter fix FILE`: where the bearings of a report file say it is, and how sure that is."""
 
+import dataclasses
 import datetime as dt
 from pathlib import Path
 
 import click
 
 from plotter.cli.incident import picture_of, say_unread
-from plotter.cli.options import AREA, DATE, as_json
+from plotter.cli.options import AREA, DATE, TIME, as_json
+from plotter.cli.words import length_words
 from plotter.errors import GeometryError, LogError
 from plotter.fix import Fix
+from plotter.fix.why import Reason, reason_words
 from plotter.formats.reading import in_all_formats
 from plotter.geodesy.position import Area
 from plotter.log.evidence import cases, fixes
+from plotter.log.gazetteer import key_of
 from plotter.log.report import Picture
 
 __all__ = ["command", "fix_lines"]
@@ -22,6 +26,8 @@ __all__ = ["command", "fix_lines"]
 @click.option("--subject", help="What to fix; all of them, in JSON the one with most bearings.")
 @click.option("--area", type=AREA, help="Area of operations, unless the file states it.")
 @click.option("--date", type=DATE, help="Day for the declination where a line has no time.")
+@click.option("--at", "at_utc", type=TIME, help="UTC time of the fix of what moves.")
+@click.option("--why", "explain", is_flag=True, help="What each report does to the fix.")
 @click.option("--json", "json_output", is_flag=True, help="Print JSON.")
 @click.pass_context
 def command(
@@ -30,22 +36,34 @@ def command(
     subject: str | None,
     area: Area | None,
     date: dt.date | None,
+    at_utc: dt.datetime | None,
     *,
+    explain: bool,
     json_output: bool,
 ) -> None:
-    """Compute a fix for everything that the bearings in FILE point at."""
+    """Compute a fix for everything that the reports in FILE are about.
+
+    Bearings, distances, reported places, and watches that heard it or did not; ground that is
+    ruled out, searched or likely; and how it moves. --why tells for each report how far it is off,
+    where it pulls the best point, and the 95 % region without it.
+    """
     picture = picture_of(file, area, date)
-    found, failed = fixes(picture)
-    chosen = [(name, fix) for name, fix in found if subject in (None, name)]
+    known = cases(picture)
+    found, failed = fixes(picture, at_utc)
+    wanted = None if subject is None else key_of(subject)
+    chosen = [(name, fix) for name, fix in found if wanted in (None, key_of(name))]
     status = say_unread(picture)
     if not chosen:
         raise _nothing(picture, failed, subject)
+    reasons = {name: known[name].why(at_utc) for name, _ in chosen} if explain else {}
     if json_output:
         name, fix = chosen[0]
+        explained = {"why": [reason_data(each) for each in reasons[name]]} if explain else {}
         as_json(
             {
                 "subject": name,
                 **fix_data(fix),
+                **explained,
                 "others": [other for other, _ in found if other != name],
                 "unread": [
                     {"line": u.said.line, "text": u.said.text, "reason": u.reason}
@@ -56,6 +74,8 @@ def command(
     else:
         for name, fix in chosen:
             click.echo("\n".join(fix_lines(name, fix)))
+            for reason in reasons.get(name, ()):
+                click.echo(f"  why: {reason_words(fix, reason)}")
         for name, why in failed.items():
             click.echo(f"{name}: no fix: {why}")
     ctx.exit(status)
@@ -111,8 +131,25 @@ def fix_data(fix: Fix) -> dict[str, object]:
             }
             for verdict in fix.bearings
         ],
+        "reports": [dataclasses.asdict(verdict) for verdict in fix.others],
         "p_all_good": fix.p_all_good,
         "findings": list(fix.findings),
+    }
+
+
+def reason_data(reason: Reason) -> dict[str, object]:
+    """What a report does to a fix, as JSON data."""
+    place = reason.best_without
+    return {
+        "name": reason.name,
+        "said": reason.said,
+        "residual": reason.residual,
+        "unit": reason.unit or None,
+        "p_good": reason.p_good,
+        "best_without": place and {"lat_deg": place.lat_deg, "lon_deg": place.lon_deg},
+        "pull_m": reason.pull_m,
+        "pull_true_deg": reason.pull_true_deg,
+        "area_without_km2": reason.area_without_km2,
     }
 
 
@@ -129,6 +166,11 @@ def fix_lines(name: str, fix: Fix) -> list[str]:
         f"  {verdict.sender:12} good {verdict.p_good:.0%}, reciprocal {verdict.p_reciprocal:.0%}, "
         f"wrong {verdict.p_gross:.0%}; off by {verdict.residual_deg:+.1f}°"
         for verdict in fix.bearings
+    ]
+    lines += [
+        f"  {verdict.sender:12} {verdict.kind} good {verdict.p_good:.0%}; off by "
+        f"{length_words(abs(verdict.residual_m))}"
+        for verdict in fix.others
     ]
     lines += [f"  {finding}" for finding in fix.findings]
     return lines

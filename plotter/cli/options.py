@@ -9,7 +9,7 @@ from plotter.errors import FormatError
 from plotter.geodesy.position import Area, Position
 from plotter.voice.spoken import spoken_reading
 
-__all__ = ["AREA", "DATE", "as_json", "one_position", "say", "text_argument"]
+__all__ = ["AREA", "DATE", "TIME", "as_json", "one_position", "say", "text_argument"]
 
 
 class _AreaType(click.ParamType):  # type: ignore[type-arg]  # generic only in newer releases
@@ -41,8 +41,26 @@ class _DateType(click.ParamType):  # type: ignore[type-arg]  # the same
             self.fail(f"{value!r}: expected a day such as 2026-03-14", param, ctx)
 
 
+class _TimeType(click.ParamType):  # type: ignore[type-arg]  # the same
+    name = "YYYY-MM-DDTHH:MMZ"
+
+    def convert(
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
+    ) -> dt.datetime:
+        if isinstance(value, dt.datetime):
+            return value
+        try:
+            time = dt.datetime.fromisoformat(str(value))
+        except ValueError:
+            self.fail(f"{value!r}: expected a UTC time such as 2026-03-14T09:24Z", param, ctx)
+        if time.tzinfo is None:
+            self.fail(f"{value!r} does not say its zone: put Z after it if it is UTC", param, ctx)
+        return time.astimezone(dt.UTC)
+
+
 AREA = _AreaType()
 DATE = _DateType()
+TIME = _TimeType()
 
 
 def text_argument(words: tuple[str, ...]) -> str:

@@ -33,9 +33,11 @@ SCALES: Final = as_float([0.4, 0.55, 0.75, 1.0, 1.35, 1.8, 2.5, 3.4])
 _SCALE_LOG_SD: Final = 0.5
 _SCALE_BELL: Final = np.exp(-0.5 * (np.log(SCALES) / _SCALE_LOG_SD) ** 2)
 _SCALE_LOG_WEIGHTS: Final = np.log(_SCALE_BELL / _SCALE_BELL.sum())
-# Nodes of a shared error, in its standard deviations, and their weights: Gauss–Hermite.
-_NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
-_NODE_LOG_WEIGHTS: Final = np.log(_WEIGHTS / _WEIGHTS.sum())
+# Values of a shared error reach so many of its standard deviations, and stand no farther apart than
+# so many of what its bearings together leave open: the sum over them is then exact to 1e-3.
+_SHARED_REACH: Final = 3.2
+_SHARED_STEP: Final = 1.4
+_MOST_SHARED: Final = 41
 _Real: TypeAlias = NDArray[np.floating]
 
 
@@ -88,12 +90,15 @@ class _Unit:
     ----------
     rows : ndarray of int
         Which bearings.
-    sigma_rad : float
-        One standard deviation of the shared error; 0 where there is none.
+    turns_rad : ndarray, shape (k,)
+        Values of the shared error that are weighed; a single 0 where there is none.
+    log_weights : ndarray, shape (k,)
+        Their weights.
     """
 
     rows: IntArray
-    sigma_rad: float
+    turns_rad: FloatArray
+    log_weights: FloatArray
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -229,20 +234,18 @@ class BearingModel:
         np.divide(self.observer_variance_m2 + cell, blur, out=blur)
         off = _angle_off(across, ahead)
         second = _angle_off(other_across, other_ahead) if self.doubtful.size else other_across
-        if any(unit.sigma_rad for unit in (*self.steady, *self.loose)):
+        if any(unit.turns_rad.size > 1 for unit in (*self.steady, *self.loose)):
             np.copysign(off, across, out=off)
             if self.doubtful.size:
                 np.copysign(second, other_across, out=second)
         return _Angles(off, second, blur)
 
     def _unit(self, unit: _Unit, angles: _Angles, scale: float, *, shares: bool) -> Held:
-        if not unit.sigma_rad:
-            return self._independent(unit.rows, angles, scale, 0.0, shares=shares)
         ways = [
-            self._independent(unit.rows, angles, scale, unit.sigma_rad * node, shares=shares)
-            for node in _NODES.tolist()
+            self._independent(unit.rows, angles, scale, turn, shares=shares)
+            for turn in unit.turns_rad.tolist()
         ]
-        return blend(_NODE_LOG_WEIGHTS, ways)
+        return blend(unit.log_weights, ways)
 
     def _independent(
         self, rows: IntArray, angles: _Angles, scale: float, turn_rad: float, *, shares: bool
@@ -382,17 +385,32 @@ def bearing_model(
 
 def _units(bearings: Sequence[Bearing]) -> tuple[tuple[_Unit, ...], tuple[_Unit, ...]]:
     """Cut the bearings into independent groups; those with an assumed error are loose."""
-    groups: dict[tuple[str, bool], list[int]] = {}
+    groups: dict[tuple[bool, str], list[int]] = {}
     for i, bearing in enumerate(bearings):
-        alone = bearing.common is None
-        key = ("", bearing.sigma_stated) if bearing.common is None else (bearing.common.name, True)
-        groups.setdefault((f"{alone:d}{key[0]}", key[1]), []).append(i)
+        key = (
+            (bearing.sigma_stated, "")
+            if bearing.common is None
+            else (True, "=" + bearing.common.name)
+        )
+        groups.setdefault(key, []).append(i)
     steady: list[_Unit] = []
     loose: list[_Unit] = []
     for rows in groups.values():
-        common = [bearings[i].common for i in rows]
-        sigma = max((each.sigma_deg for each in common if each is not None), default=0.0)
-        unit = _Unit(np.asarray(rows, dtype=np.int64), float(np.radians(sigma)))
-        assumed = any(not bearings[i].sigma_stated for i in rows)
-        (loose if assumed else steady).append(unit)
+        some = [bearings[i] for i in rows]
+        unit = _Unit(np.asarray(rows, dtype=np.int64), *_shared_error(some))
+        (steady if all(each.sigma_stated for each in some) else loose).append(unit)
     return tuple(steady), tuple(loose)
+
+
+def _shared_error(bearings: Sequence[Bearing]) -> tuple[FloatArray, FloatArray]:
+    """Values of the error that some bearings share, radians, and logarithms of their weights."""
+    sigma = max((each.common.sigma_deg for each in bearings if each.common), default=0.0)
+    if sigma == 0.0:
+        return np.zeros(1), np.zeros(1)
+    own = [each.sigma_deg * (1.0 if each.sigma_stated else float(SCALES[0])) for each in bearings]
+    open_deg = min(own) / np.sqrt(len(bearings))
+    half = int(np.ceil(_SHARED_REACH * sigma / (_SHARED_STEP * open_deg)))
+    half = min(max(half, 4), _MOST_SHARED // 2)
+    node = np.linspace(-_SHARED_REACH, _SHARED_REACH, 2 * half + 1)
+    bell = np.exp(-0.5 * node * node)
+    return np.radians(sigma * node), np.log(bell / bell.sum())

@@ -179,5 +179,5 @@ def range_model(
         observer_variance_m2=column([r.observer_sigma_m for r in ranges]) ** 2
         + more_variance_m2[:, None],
         p_gross=column([r.p_gross for r in ranges]),
-        span_m=max(2.0 * radius_m, 2.0 * max(r.distance_m for r in ranges)),
+        span_m=2.0 * radius_m,
     )

@@ -7,6 +7,7 @@ from plotter.fix.evidence import Bearing
 from plotter.fix.listening import Listening
 from plotter.fix.model import Evidence
 from plotter.fix.ranges import Range
+from plotter.fix.sightings import Sighting
 from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Position
 
@@ -131,10 +132,15 @@ def name_of(reports: Sequence[Evidence], index: int) -> str:
 
 def place_words(reports: Sequence[Evidence], place: Position, *, without: int | None = None) -> str:
     """Say where a place is, from the nearest observer; `without` is one not to speak of."""
-    lines = {i: geodesic(r.observer, place) for i, r in enumerate(reports) if i != without}
+    spoken_of = [(i, each) for i, each in enumerate(reports) if i != without]
+    # Who reports a place need not stand there.
+    observers = [each for each in spoken_of if not isinstance(each[1], Sighting)] or spoken_of
+    lines = {i: geodesic(each.observer, place) for i, each in observers}
     index = min(lines, key=lambda i: lines[i].distance_m)
     line = lines[index]
     name = reports[index].sender or f"Observer {index + 1}"
+    if isinstance(reports[index], Sighting):
+        name = f"the place that {name} gave"
     if line.distance_m < 1.0:
         return f"at {name}"
     bearing = bearing_words(line.bearing_true_deg)

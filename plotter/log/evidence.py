@@ -2,11 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
 
 from plotter.errors import PlotterError
 from plotter.fix import Bearing, Evidence, Fix, Ground, Motion, Range, Sighting, Support
 from plotter.fix.posterior import Posterior, posterior
 from plotter.fix.solve import fix_of
+from plotter.fix.why import Reason, why
 from plotter.log.gazetteer import key_of
 from plotter.log.report import BearingReport, Picture
 
@@ -34,10 +36,18 @@ class Case:
     ground: tuple[Ground, ...] = ()
     motion: Motion | None = None
 
-    def posterior(self) -> Posterior:
+    @property
+    def support(self) -> Support | None:
+        """The prior that the ground makes."""
+        return Support(ground=self.ground) if self.ground else None
+
+    def posterior(self, at_utc: datetime | None = None) -> Posterior:
         """Where it can be; see `plotter.fix.posterior.posterior`."""
-        support = Support(ground=self.ground) if self.ground else None
-        return posterior(self.evidence, support, motion=self.motion)
+        return posterior(self.evidence, self.support, motion=self.motion, at_utc=at_utc)
+
+    def why(self, at_utc: datetime | None = None) -> tuple[Reason, ...]:
+        """What each report does to the fix; see `plotter.fix.why.why`."""
+        return why(self.evidence, self.support, motion=self.motion, at_utc=at_utc)[1]
 
 
 def cases(picture: Picture) -> dict[str, Case]:
@@ -119,8 +129,17 @@ def _bearing(report: BearingReport) -> Bearing:
     )
 
 
-def fixes(picture: Picture) -> tuple[Sequence[tuple[str, Fix]], dict[str, str]]:
+def fixes(
+    picture: Picture, at_utc: datetime | None = None
+) -> tuple[Sequence[tuple[str, Fix]], dict[str, str]]:
     """Compute a fix for everything that evidence is about.
+
+    Parameters
+    ----------
+    picture : Picture
+        What was said.
+    at_utc : datetime or None
+        For what moves, the time of the fix; its latest report unless given.
 
     Returns
     -------
@@ -133,7 +152,7 @@ def fixes(picture: Picture) -> tuple[Sequence[tuple[str, Fix]], dict[str, str]]:
     failed: dict[str, str] = {}
     for name, case in cases(picture).items():
         try:
-            found.append((name, fix_of(case.posterior())))
+            found.append((name, fix_of(case.posterior(at_utc))))
         except PlotterError as error:
             failed[name] = str(error)
     return tuple(found), failed
