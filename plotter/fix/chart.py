@@ -48,8 +48,8 @@ class AnySights(Protocol):
     def turned(self, bearing_rad: FloatArray) -> "AnySights":
         """Turn each observer's axis to a bearing, shape (n,)."""
 
-    def turn(self, move_m: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Right and along of moves over the chart, shape (n, 2), each (n, 1)."""
+    def turn(self, moves_m: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """To the right and along, of k moves over the chart each, (n, k, 2); shape (n, k)."""
 
     def rows(self, index: IntArray) -> "AnySights":
         """Some of the observers."""
@@ -216,11 +216,11 @@ class Sights:
         flat = np.hypot(*self.components(points_m))
         return np.asarray(_EARTH_RADIUS_M * np.arcsin(np.minimum(flat / _EARTH_RADIUS_M, 1.0)))
 
-    def turn(self, move_m: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Right and along of moves over the chart, shape (n, 2), each (n, 1)."""
+    def turn(self, moves_m: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """To the right and along, of k moves over the chart each, (n, k, 2); shape (n, k)."""
         return (
-            (self.east[:, :2] * move_m).sum(axis=1, keepdims=True),
-            (self.north[:, :2] * move_m).sum(axis=1, keepdims=True),
+            (moves_m @ self.east[:, :2, None])[:, :, 0],
+            (moves_m @ self.north[:, :2, None])[:, :, 0],
         )
 
     def rows(self, index: IntArray) -> "Sights":

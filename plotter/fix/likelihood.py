@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from plotter.fix.chart import AnyChart, AnySights
 from plotter.fix.evidence import Bearing
 from plotter.fix.mixture import Held, Shares, blend, join
-from plotter.fix.motion import Shift
+from plotter.fix.motion import less_moves
 from plotter.geodesy.arrays import BoolArray, FloatArray, IntArray, as_float
 
 __all__ = ["SCALES", "BearingModel", "bearing_model", "erf"]
@@ -184,23 +184,33 @@ class BearingModel:
         width2 = self.variance * distance2 + self.observer_variance_m2
         return as_float((1.0 / width2).sum(axis=0))
 
-    def hold(
-        self, seen: Seen, half_side_m: FloatArray, shift: Shift | None = None, *, shares: bool
-    ) -> Held:
+    def moved(self, seen: Seen, moves_m: FloatArray) -> Seen:
+        """What was seen of points that the thing had still to move to, moves of shape (n, k, 2)."""
+        right, along = self.along.turn(moves_m)
+        across, ahead = less_moves(seen.across_m, right), less_moves(seen.ahead_m, along)
+        if not self.doubtful.size:
+            return Seen(across, ahead, across[:0], ahead[:0])
+        right, along = self.other.turn(moves_m[self.doubtful])
+        return Seen(
+            across,
+            ahead,
+            less_moves(seen.other_across_m, right),
+            less_moves(seen.other_ahead_m, along),
+        )
+
+    def hold(self, seen: Seen, half_side_m: FloatArray, *, shares: bool) -> Held:
         """Hold all bearings against points.
 
         Parameters
         ----------
         seen : Seen
-            From `look`.
+            From `look` or `moved`.
         half_side_m : ndarray, shape (m,)
             Half the side of each cell; 0 for a bare point.
-        shift : Shift or None
-            How far the target still had to go when each bearing was taken.
         shares : bool
             Whether to say which bearings are right.
         """
-        angles = self._angles(seen, half_side_m, shift)
+        angles = self._angles(seen, half_side_m)
         parts = [self._unit(unit, angles, 1.0, shares=shares) for unit in self.steady]
         if self.loose:
             ways = [
@@ -216,17 +226,10 @@ class BearingModel:
         good, back, all_good = held.shares
         return Held(held.log, Shares(good[order], back[order], all_good))
 
-    def _angles(self, seen: Seen, half_side_m: FloatArray, shift: Shift | None) -> _Angles:
+    def _angles(self, seen: Seen, half_side_m: FloatArray) -> _Angles:
         number = self.variance.dtype
         across, ahead = seen.across_m, seen.ahead_m
         other_across, other_ahead = seen.other_across_m, seen.other_ahead_m
-        if shift is not None:
-            right, along = self.along.turn(shift.metres)
-            across, ahead = across - right.astype(number), ahead - along.astype(number)
-            if self.doubtful.size:
-                right, along = self.other.turn(shift.metres[self.doubtful])
-                other_across = other_across - right.astype(number)
-                other_ahead = other_ahead - along.astype(number)
         blur = across * across
         blur += ahead * ahead
         blur += 1.0  # a metre more keeps an observer's own place from being infinitely near

@@ -12,7 +12,7 @@ from plotter.errors import FormatError
 from plotter.fix.chart import AnyChart, AnySights
 from plotter.fix.evidence import check_report
 from plotter.fix.mixture import Held, Shares, blend
-from plotter.fix.motion import Shift
+from plotter.fix.motion import less_moves
 from plotter.geodesy.arrays import FloatArray, as_float
 from plotter.geodesy.position import Position
 
@@ -130,6 +130,14 @@ class ListeningModel:
         """Distance to points, and the way to them, shape (n, m) each."""
         return (self.sights.distance_m(points_m), *self.sights.components(points_m))
 
+    def moved(
+        self, seen: tuple[FloatArray, FloatArray, FloatArray], moves_m: FloatArray
+    ) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """What was seen of points that the thing had still to move to; see `BearingModel.moved`."""
+        right_moves, ahead_moves = self.sights.turn(moves_m)
+        right, ahead = less_moves(seen[1], right_moves), less_moves(seen[2], ahead_moves)
+        return as_float(np.hypot(right, ahead)), as_float(right), as_float(ahead)
+
     def precision(self, seen: tuple[FloatArray, FloatArray, FloatArray]) -> FloatArray:
         """Nothing: hearing ends gradually."""
         return np.zeros(seen[0].shape[1])
@@ -138,7 +146,6 @@ class ListeningModel:
         self,
         seen: tuple[FloatArray, FloatArray, FloatArray],
         half_side_m: FloatArray,
-        shift: Shift | None = None,
         *,
         shares: bool,
     ) -> Held:
@@ -146,10 +153,7 @@ class ListeningModel:
 
         A watch is not said to be right or wrong: its shares are empty.
         """
-        there, right, ahead = seen
-        if shift is not None:
-            right_move, ahead_move = self.sights.turn(shift.metres)
-            there = np.hypot(right - right_move, ahead - ahead_move)
+        there, _, _ = seen
         # A cell's middle stands for the root mean square of the distances in it.
         square = there * there + self.variance_m2 + half_side_m * half_side_m / 3.0
         log_there = 0.5 * np.log(square + 1.0)

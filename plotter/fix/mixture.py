@@ -28,6 +28,10 @@ class Shares(NamedTuple):
     back: Rows
     all_good: FloatArray
 
+    def at(self, points: slice) -> "Shares":
+        """The same for some of the points."""
+        return Shares(self.good[:, points], self.back[:, points], self.all_good[points])
+
 
 class Held(NamedTuple):
     """Some reports held against points.

@@ -18,7 +18,7 @@ from plotter.fix.ground import Ground, GroundModel, ground_model
 from plotter.fix.likelihood import BearingModel, bearing_model
 from plotter.fix.listening import Listening, ListeningModel, listening_model
 from plotter.fix.mixture import Held, Shares, blend, join
-from plotter.fix.motion import Motion, Shift, lags_s, shifts
+from plotter.fix.motion import Motion, lags_s, moves_of
 from plotter.fix.ranges import Range, RangeModel, range_model
 from plotter.fix.sightings import Sighting, SightingModel, sighting_model
 from plotter.geodesy.arrays import FloatArray, IntArray, as_float
@@ -48,10 +48,11 @@ class _Part(Protocol):
         self,
         seen: Any,  # noqa: ANN401 - what `look` gave
         half_side_m: FloatArray,
-        shift: Shift | None = None,
         *,
         shares: bool,
     ) -> Held: ...
+
+    def moved(self, seen: Any, moves_m: FloatArray) -> Any: ...  # noqa: ANN401 - what `look` gave
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -68,8 +69,9 @@ class Model:
         Ground that is more or less likely beforehand.
     log_weights : ndarray, shape (k,)
         Of the velocities that are weighed; one of weight 1 where nothing moves.
-    moves : tuple of tuple of Shift
-        For each velocity and each kind of evidence what it means; empty where nothing moves.
+    moves_m : tuple of ndarray, shape (n, k, 2) each
+        For each kind of evidence, what the k velocities mean for its n reports; empty where nothing
+        moves.
     """
 
     bearings: BearingModel | None
@@ -78,7 +80,7 @@ class Model:
     listening: ListeningModel | None
     ground: GroundModel
     log_weights: FloatArray
-    moves: tuple[tuple[Shift, ...], ...]
+    moves_m: tuple[FloatArray, ...]
 
     @property
     def parts(self) -> tuple[_Part, ...]:
@@ -166,25 +168,23 @@ class Model:
         area_m2 : ndarray, shape (m,)
             Ground of each of its cells.
         """
-        if not self.moves:
+        if not self.moves_m:
             return self
         seen = [part.look(points_m) for part in self.parts]
         weights = []
-        for log_weight, moves in zip(self.log_weights.tolist(), self.moves, strict=True):
-            held = join(
-                [
-                    part.hold(each, half_side_m, move, shares=False)
-                    for part, each, move in zip(self.parts, seen, moves, strict=True)
-                ]
-            )
-            top = float(held.log.max())
-            weights.append(log_weight + top + float(np.log(area_m2 @ np.exp(held.log - top))))
+        for log_weight, way in zip(
+            self.log_weights.tolist(), self._ways(seen, half_side_m, shares=False), strict=True
+        ):
+            top = float(way.log.max())
+            weights.append(log_weight + top + float(np.log(area_m2 @ np.exp(way.log - top))))
         order = np.argsort(-as_float(weights))
         share = np.exp(as_float(weights)[order] - max(weights))
         count = int(np.searchsorted(np.cumsum(share) / share.sum(), 1.0 - _UNLIKELY)) + 1
         kept = np.sort(order[:count])
         return replace(
-            self, log_weights=self.log_weights[kept], moves=tuple(self.moves[k] for k in kept)
+            self,
+            log_weights=self.log_weights[kept],
+            moves_m=tuple(moves[:, kept] for moves in self.moves_m),
         )
 
     @property
@@ -200,23 +200,49 @@ class Model:
         precision = as_float(
             sum(part.precision(each) for part, each in zip(parts, seen, strict=True))
         )
-        ways = [
-            join(
+        return blend(self.log_weights, self._ways(seen, half_side_m, shares=shares)), precision
+
+    def _ways(self, seen: list[Any], half_side_m: FloatArray, *, shares: bool) -> list[Held]:
+        """All evidence under each velocity, as many at once as fill a table."""
+        parts = self.parts
+        if not self.moves_m:
+            return [
+                join(
+                    [
+                        part.hold(each, half_side_m, shares=shares)
+                        for part, each in zip(parts, seen, strict=True)
+                    ]
+                )
+            ]
+        count = half_side_m.size
+        at_once = max(self._lot_size // count, 1)
+        ways = []
+        for first in range(0, self.log_weights.size, at_once):
+            some = slice(first, first + at_once)
+            number = self.log_weights[some].size
+            sides = np.tile(half_side_m, number)
+            held = join(
                 [
-                    part.hold(each, half_side_m, move, shares=shares)
-                    for part, each, move in zip(parts, seen, moves, strict=True)
+                    part.hold(part.moved(each, moves[:, some]), sides, shares=shares)
+                    for part, each, moves in zip(parts, seen, self.moves_m, strict=True)
                 ]
             )
-            for moves in (self.moves or ((None,) * len(parts),))
-        ]
-        return blend(self.log_weights, ways), precision
+            for k in range(number):
+                here = slice(k * count, (k + 1) * count)
+                told = held.shares and held.shares.at(here)
+                ways.append(Held(held.log[here], told))
+        return ways
+
+    @property
+    def _lot_size(self) -> int:
+        rows = sum(part.count for part in self.parts)
+        # Where many ways are weighed the tables are half as deep, and the calls count.
+        table = 2 * _TABLE if self.moves_m else _TABLE
+        return max(table // rows, _FEWEST)
 
     def _lots(self, count: int) -> list[slice]:
         """Cut the points into lots whose tables stay in the processor's cache."""
-        rows = sum(part.count for part in self.parts)
-        # Where many ways are weighed the tables are half as deep, and the calls count.
-        table = 2 * _TABLE if self.moves else _TABLE
-        lot = max(table // rows, _FEWEST)
+        lot = self._lot_size
         return [slice(first, first + lot) for first in range(0, count, lot)]
 
 
@@ -229,6 +255,7 @@ def model_of(
     at_utc: datetime | None = None,
     *,
     one_way: bool = False,
+    quick: bool = False,
 ) -> tuple[Model, IntArray]:
     """Prepare evidence for a chart.
 
@@ -249,6 +276,8 @@ def model_of(
     one_way : bool
         True to take the way of what moves as an error of every report by itself: enough to see
         whether the reports agree, and no velocity is weighed.
+    quick : bool
+        Single precision for the bearings: half the time, and good to 1e-6.
 
     Returns
     -------
@@ -267,30 +296,25 @@ def model_of(
         for kind in (Bearing, Range, Sighting, Listening)
     ]
     log_weights, more = np.zeros(1), np.zeros(len(evidence))
-    moves: list[Shift] = []
+    moves: FloatArray | None = None
     if motion is not None:
         lag_s = lags_s([each.time_utc for each in evidence], at_utc)
         if one_way:
             more = as_float((motion.sigma_mps * lag_s) ** 2 + motion.wander_variance_m2(lag_s))
         else:
-            log_weights, moves, more = shifts(motion, lag_s, _narrowest_m(evidence, radius_m))
+            log_weights, moves, more = moves_of(motion, lag_s, _narrowest_m(evidence, radius_m))
     bearings = [each for each in evidence if isinstance(each, Bearing)]
     ranges = [each for each in evidence if isinstance(each, Range)]
     sightings = [each for each in evidence if isinstance(each, Sighting)]
     watches = [each for each in evidence if isinstance(each, Listening)]
-    several_ways = len(moves) > 1 or any(
-        not each.sigma_stated or each.common is not None for each in bearings
-    )
     model = Model(
-        bearings=bearing_model(chart, bearings, more[kinds[0]], quick=several_ways)
-        if bearings
-        else None,
+        bearings=bearing_model(chart, bearings, more[kinds[0]], quick=quick) if bearings else None,
         ranges=range_model(chart, ranges, radius_m, more[kinds[1]]) if ranges else None,
         sightings=sighting_model(chart, sightings, radius_m, more[kinds[2]]) if sightings else None,
         listening=listening_model(chart, watches, more[kinds[3]]) if watches else None,
         ground=ground_model(chart, ground),
         log_weights=log_weights,
-        moves=tuple(tuple(Shift(move.metres[rows]) for rows in kinds if rows) for move in moves),
+        moves_m=() if moves is None else tuple(moves[rows] for rows in kinds if rows),
     )
     told = [rows for rows in kinds[:3] if rows]
     return model, np.asarray([i for rows in told for i in rows], dtype=np.int64)

@@ -4,19 +4,21 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Final
+from typing import Final, TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
 from plotter.errors import FormatError
 from plotter.geodesy.arrays import FloatArray, as_float
 
-__all__ = ["Motion", "Shift", "default_motion", "lags_s", "shifts"]
+__all__ = ["Motion", "default_motion", "lags_s", "less_moves", "moves_of"]
 
 # Assumed: one standard deviation of the velocity along each axis, metres a second, and how many
 # seconds pass until the wander alone has changed it by as much.
 _KINDS: Final = {"walker": (0.4, 7200.0), "drift": (0.3, 14400.0), "vehicle": (8.0, 3600.0)}
 
+_Real: TypeAlias = NDArray[np.floating]
 # Velocities are weighed on a square grid out to so many standard deviations.
 _OUT: Final = 2.6
 _FEWEST: Final = 5
@@ -85,17 +87,23 @@ def default_motion(kind: str) -> Motion:
     return Motion(sigma_mps, sigma_mps**2 / seconds)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Shift:
-    """How far the thing went, under one velocity, from each report to the time of the fix.
+def less_moves(values: _Real, moves_m: FloatArray) -> _Real:
+    """What observers see of points that the thing had still to move to: each way beside the last.
 
     Parameters
     ----------
-    metres : ndarray, shape (n, 2)
-        East and north.
-    """
+    values : ndarray, shape (n, m)
+        One component of the way from n observers to m points.
+    moves_m : ndarray, shape (n, k)
+        The same component of k moves.
 
-    metres: FloatArray
+    Returns
+    -------
+    ndarray, shape (n, k m)
+        All points under the first move, then all under the second.
+    """
+    moves = moves_m.astype(values.dtype, copy=False)
+    return np.asarray((values[:, None, :] - moves[:, :, None]).reshape(len(values), -1))
 
 
 def lags_s(times_utc: Sequence[datetime | None], at_utc: datetime | None) -> FloatArray:
@@ -123,9 +131,9 @@ def lags_s(times_utc: Sequence[datetime | None], at_utc: datetime | None) -> Flo
     return as_float([(at - time).total_seconds() for time in known])
 
 
-def shifts(
+def moves_of(
     motion: Motion, lag_s: FloatArray, narrowest_m: float
-) -> tuple[FloatArray, list[Shift], FloatArray]:
+) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Velocities to weigh, as what they mean for each report.
 
     Parameters
@@ -142,8 +150,8 @@ def shifts(
     -------
     log_weights : ndarray, shape (k,)
         Logarithm of each velocity's weight.
-    moves : list of Shift, length k
-        Where it leads.
+    moves_m : ndarray, shape (n, k, 2)
+        East and north, from where the thing was at each report to where it is at the fix's time.
     variance_m2 : ndarray, shape (n,)
         What is left beside: the spread between neighbouring velocities, and the wander.
 
@@ -165,9 +173,6 @@ def shifts(
     own2 = max(1.0 - float(weights @ nodes**2), 0.0)
     east, north = (grid.ravel() for grid in np.meshgrid(nodes, nodes))
     log_weights = np.log(np.outer(weights, weights)).ravel()
-    moves = [
-        Shift(motion.sigma_mps * lag_s[:, None] * as_float([[e, n]]))
-        for e, n in zip(east.tolist(), north.tolist(), strict=True)
-    ]
+    moves = motion.sigma_mps * lag_s[:, None, None] * np.stack((east, north), axis=-1)
     variance = own2 * (motion.sigma_mps * lag_s) ** 2
-    return log_weights, moves, as_float(variance + motion.wander_variance_m2(lag_s))
+    return log_weights, as_float(moves), as_float(variance + motion.wander_variance_m2(lag_s))

@@ -13,7 +13,7 @@ from plotter.fix.evidence import Bearing, Support
 from plotter.fix.mixture import Shares
 from plotter.fix.model import Evidence, Model, model_of
 from plotter.fix.motion import Motion
-from plotter.fix.quadtree import Leaves, coarse_grid, grow
+from plotter.fix.quadtree import MOST_LEAVES, Leaves, coarse_grid, grow
 from plotter.fix.ranges import Range
 from plotter.fix.wide_chart import WIDE_REACH_M, WideChart
 from plotter.geodesy.arrays import FloatArray, IntArray, as_float
@@ -40,7 +40,8 @@ class Posterior:
     model : Model
         The evidence on that chart.
     still_model : Model
-        The same as if the thing stood still, its way being part of the errors.
+        The same in double precision, and as if the thing stood still, its way being part of the
+        errors.
     leaves : Leaves
         The m cells.
     told : ndarray of int, shape (n,)
@@ -97,6 +98,7 @@ def posterior(
     motion: Motion | None = None,
     at_utc: datetime | None = None,
     tolerance: float | None = None,
+    most_leaves: int = MOST_LEAVES,
 ) -> Posterior:
     """Compute the posterior of a place.
 
@@ -106,7 +108,7 @@ def posterior(
         One or more.
     support, motion, at_utc : optional
         As for `plotter.fix.fix`.
-    tolerance : float
+    tolerance, most_leaves
         As for `plotter.fix.quadtree.grow`; 1/4000 unless given, 1/1500 for what moves: many ways
         together have no narrow ridges.
 
@@ -122,7 +124,7 @@ def posterior(
         raise FormatError("a fix needs at least one bearing, got none; give a bearing first")
     chart, radius = _scene(evidence, support or Support())
     ground = support.ground if support is not None else ()
-    model, told = model_of(chart, evidence, radius, ground, motion, at_utc)
+    model, told = model_of(chart, evidence, radius, ground, motion, at_utc, quick=True)
     if motion is not None:
         x, y, half_side = coarse_grid(radius)
         points = chart.lift(x, y)
@@ -139,14 +141,12 @@ def posterior(
         log_likelihood, finest = model.log_likelihood(points, half_side, shares)
         return log_likelihood, chart.area_element(points), finest
 
-    leaves = grow(density, radius, tolerance=tolerance)
+    leaves = grow(density, radius, tolerance=tolerance, most_leaves=most_leaves)
     right, back, all_good = (
         as_float(np.concatenate(each, axis=-1)[..., leaves.asked])
         for each in zip(*shares, strict=True)
     )
-    still = model
-    if motion is not None:
-        still, _ = model_of(chart, evidence, radius, (), motion, at_utc, one_way=True)
+    still, _ = model_of(chart, evidence, radius, ground, motion, at_utc, one_way=True)
     return Posterior(
         tuple(evidence), chart, model, still, leaves, told, right, back, leaves.mass * all_good
     )
@@ -182,7 +182,9 @@ def _scene(evidence: Sequence[Evidence], support: Support) -> tuple[AnyChart, fl
 def log_density(after: Posterior, x_m: FloatArray, y_m: FloatArray) -> FloatArray:
     """Logarithm of the density at bare points, per m² of ground, not normalised; shape (m,)."""
     points = after.chart.lift(x_m, y_m)
-    value, _ = after.model.log_likelihood(points, np.zeros_like(x_m))
+    # Steps of a climb are small: single precision would show.
+    model = after.model if after.model.moves_m else after.still_model
+    value, _ = model.log_likelihood(points, np.zeros_like(x_m))
     return value
 
 

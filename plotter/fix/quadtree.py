@@ -8,7 +8,7 @@ import numpy as np
 
 from plotter.geodesy.arrays import BoolArray, FloatArray, IntArray, as_float
 
-__all__ = ["DEEPEST", "Density", "Leaves", "coarse_grid", "grow"]
+__all__ = ["DEEPEST", "MOST_LEAVES", "Density", "Leaves", "coarse_grid", "grow"]
 
 Density: TypeAlias = Callable[
     [FloatArray, FloatArray, FloatArray], tuple[FloatArray, FloatArray, FloatArray]
@@ -18,7 +18,7 @@ per chart area, and the width of the bearing lines."""
 
 DEEPEST: Final = 24
 _FIRST_LEVEL: Final = 5
-_MOST_LEAVES: Final = 60_000
+MOST_LEAVES: Final = 60_000
 _SMALLEST_HALF_SIDE_M: Final = 0.5
 # Half side over the width of the bearing lines together. In the flank of a narrow ridge a cell's
 # middle stands for less than its mean; at 0.5 the 95 % region of a narrow base so held 94.75 %, at
@@ -100,7 +100,13 @@ def coarse_grid(radius_m: float) -> tuple[FloatArray, FloatArray, FloatArray]:
     )
 
 
-def grow(density: Density, radius_m: float, *, tolerance: float = 1 / 4000) -> Leaves:
+def grow(
+    density: Density,
+    radius_m: float,
+    *,
+    tolerance: float = 1 / 4000,
+    most_leaves: int = MOST_LEAVES,
+) -> Leaves:
     """Cut the square where it matters and normalise.
 
     A cell is cut while it holds more than `tolerance` of all, and also while it is wide beside the
@@ -116,10 +122,13 @@ def grow(density: Density, radius_m: float, *, tolerance: float = 1 / 4000) -> L
         Largest share of one cell. 1/4000 leaves a bias of the 95 % area near 1 %; 1/600 will do for
         a preview.
 
+    most_leaves : int
+        Where to stop.
+
     Returns
     -------
     Leaves
-        At most 60 000.
+        The cells.
     """
     level, column, row = _first_cells()
     log_density, area, finest = _look(density, radius_m, level, column, row)
@@ -129,7 +138,7 @@ def grow(density: Density, radius_m: float, *, tolerance: float = 1 / 4000) -> L
     while True:
         wanted = _to_cut(mass / mass.sum(), _half_side(radius_m, level), finest, tolerance)
         wanted &= level < DEEPEST
-        room = (_MOST_LEAVES - level.size) // 3
+        room = (most_leaves - level.size) // 3
         if wanted.sum() > room:
             # Too many long thin lines: spend half of what is left on the heaviest cells each time.
             heaviest = np.argsort(-mass * wanted)[: room // 2]

@@ -12,7 +12,7 @@ from plotter.errors import FormatError
 from plotter.fix.chart import AnyChart, AnySights
 from plotter.fix.evidence import check_report
 from plotter.fix.mixture import Held, Shares
-from plotter.fix.motion import Shift
+from plotter.fix.motion import less_moves
 from plotter.geodesy.arrays import FloatArray, as_float
 from plotter.geodesy.position import Position
 
@@ -106,6 +106,18 @@ class RangeModel:
         """Distance to points, and the way to them, shape (n, m) each."""
         return (self.sights.distance_m(points_m), *self.sights.components(points_m))
 
+    def moved(
+        self, seen: tuple[FloatArray, FloatArray, FloatArray], moves_m: FloatArray
+    ) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """What was seen of points that the thing had still to move to; see `BearingModel.moved`."""
+        there, right, ahead = seen
+        right_moves, ahead_moves = self.sights.turn(moves_m)
+        new_right, new_ahead = less_moves(right, right_moves), less_moves(ahead, ahead_moves)
+        # The way over the ground and the one in the plane change alike: the moves are short.
+        bend = np.tile(there - np.hypot(right, ahead), moves_m.shape[1])
+        there = as_float(np.hypot(new_right, new_ahead) + bend)
+        return there, as_float(new_right), as_float(new_ahead)
+
     def _variance_m2(self, there_m: FloatArray, blur_m2: FloatArray) -> FloatArray:
         """Variance of the distance said about the true one."""
         return as_float(
@@ -121,17 +133,11 @@ class RangeModel:
         self,
         seen: tuple[FloatArray, FloatArray, FloatArray],
         half_side_m: FloatArray,
-        shift: Shift | None = None,
         *,
         shares: bool,
     ) -> Held:
         """Hold all distances against points; see `plotter.fix.likelihood.BearingModel.hold`."""
-        there, right, ahead = seen
-        if shift is not None:
-            # Small beside the distance itself: along the way to the target is exact enough.
-            right_move, ahead_move = self.sights.turn(shift.metres)
-            flat = np.hypot(right, ahead)
-            there = there + np.hypot(right - right_move, ahead - ahead_move) - flat
+        there, _, _ = seen
         there = np.maximum(there, 1.0)
         blur = self.observer_variance_m2 + half_side_m * half_side_m / 3.0
         guessed = self.log_variance > 0

@@ -13,7 +13,7 @@ from plotter.fix.chart import AnyChart
 from plotter.fix.evidence import check_report
 from plotter.fix.likelihood import erf
 from plotter.fix.mixture import Held, Shares
-from plotter.fix.motion import Shift
+from plotter.fix.motion import less_moves
 from plotter.geodesy.arrays import FloatArray, as_float
 from plotter.geodesy.position import Position, Square
 
@@ -147,6 +147,13 @@ class SightingModel:
         sin, cos = np.sin(self.turn_rad), np.cos(self.turn_rad)
         return cos * east - sin * north, sin * east + cos * north
 
+    def moved(
+        self, seen: tuple[FloatArray, FloatArray], moves_m: FloatArray
+    ) -> tuple[FloatArray, FloatArray]:
+        """What was seen of points that the thing had still to move to; see `BearingModel.moved`."""
+        east, north = self._own_axes(moves_m[:, :, 0], moves_m[:, :, 1])
+        return as_float(less_moves(seen[0], east)), as_float(less_moves(seen[1], north))
+
     def precision(self, seen: tuple[FloatArray, FloatArray]) -> FloatArray:
         """Sum of one over the variance of each place, 1/m², shape (m,)."""
         sides_m2 = (self.east_side_m**2 + self.north_side_m**2) / 24.0
@@ -157,15 +164,11 @@ class SightingModel:
         self,
         seen: tuple[FloatArray, FloatArray],
         half_side_m: FloatArray,
-        shift: Shift | None = None,
         *,
         shares: bool,
     ) -> Held:
         """Hold all places against points; see `plotter.fix.likelihood.BearingModel.hold`."""
         east, north = seen
-        if shift is not None:
-            move = self._own_axes(shift.metres[:, :1], shift.metres[:, 1:])
-            east, north = east - move[0], north - move[1]
         blur = np.sqrt(self.variance_m2 + half_side_m * half_side_m / 3.0)
         good = (1.0 - self.p_gross) * _spread(east, self.east_side_m, blur)
         good *= _spread(north, self.north_side_m, blur)

@@ -145,7 +145,7 @@ class WideSights:
         """Turn each observer's axis to a bearing, shape (n,)."""
         return WideSights(self.lat_deg, self.lon_deg, self.bearing_rad + bearing_rad[:, None])
 
-    def turn(self, move_m: FloatArray) -> tuple[FloatArray, FloatArray]:
+    def turn(self, moves_m: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Refuse: what moves is not tracked over so wide a scene.
 
         Raises
@@ -155,7 +155,7 @@ class WideSights:
         """
         raise GeometryError(
             "a moving target is followed within 2 000 km only: leave out the far observers, or fix "
-            f"it as if it stood still ({len(move_m)} reports)"
+            f"it as if it stood still ({len(moves_m)} reports)"
         )
 
     def rows(self, index: IntArray) -> "WideSights":
