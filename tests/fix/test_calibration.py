@@ -6,14 +6,17 @@ import numpy as np
 import pytest
 from fix_families import (
     BY_NAME,
+    MORE_FAMILIES,
     TRUTH,
     Family,
+    azimuth,
     bound_matrix_m2,
     distance,
     fixed_truth,
     from_the_model,
     holds,
 )
+from fix_rivals import least_squares_ellipse, middle_of_crossings
 
 from plotter.fix import Bearing, fix
 from plotter.fix.chart import chart_at
@@ -23,7 +26,7 @@ from plotter.fix.region import densest_first, densest_leaves
 
 FAMILIES = [
     BY_NAME[name] for name in ("good cross", "narrow base", "two bearings", "sigma 15°, 2–20 km")
-]
+] + [family for family in MORE_FAMILIES if family.supposed_radius_m is None]
 
 
 def within(count, trials, probability):
@@ -36,11 +39,12 @@ def within(count, trials, probability):
 def test_stated_probabilities_hold_over_the_prior(family):
     """Truth from the prior, data from the model: calibration as in Talts et al. 2018."""
     rng = np.random.default_rng(11)
-    trials = 100
+    trials = 100 if family.motion is None else 40
     inside = np.zeros(2, dtype=int)
     for _ in range(trials):
-        truth, bearings = from_the_model(family, rng)
-        inside += [holds(region, truth) for region in fix(bearings, family.support).regions]
+        truth, evidence = from_the_model(family, rng)
+        answer = fix(evidence, family.support, motion=family.motion)
+        inside += [holds(region, truth) for region in answer.regions]
     assert within(inside[0], trials, 0.50)
     assert within(inside[1], trials, 0.95)
 
@@ -118,3 +122,41 @@ def test_outer_figure_of_unbiased_lines_holds_the_place_as_seldom_as_published(c
         gaps = np.diff(np.append(normals, normals[0] + 2.0 * np.pi))
         held += gaps.max() < np.pi
     assert within(held, trials, inside)
+
+
+@pytest.mark.parametrize(
+    ("name", "least"), [("one gross error of 6", 0.90), ("one reciprocal of 4", 0.95)]
+)
+def test_wrong_bearings_are_named_and_sound_ones_are_not_blamed(name, least):
+    """A small seeded version of the benchmark's table, with room of three binomial errors."""
+    family = BY_NAME[name]
+    rng = np.random.default_rng(21)
+    faults = named = sound = blamed = 0
+    for _ in range(60):
+        evidence = fixed_truth(family, rng)
+        for bearing, verdict in zip(evidence, fix(evidence, family.support).bearings, strict=True):
+            true_deg = azimuth(bearing.observer, TRUTH)
+            off = abs((bearing.bearing_true_deg - true_deg + 180.0) % 360.0 - 180.0)
+            if off > 4 * family.sigma_deg:
+                faults += 1
+                named += verdict.p_good < 0.5
+            elif off < 3 * family.sigma_deg:
+                sound += 1
+                blamed += verdict.p_good < 0.5
+    assert faults > 40
+    assert named / faults > least - 3 * math.sqrt(least * (1 - least) / faults)
+    assert blamed / sound < 0.02 + 3 * math.sqrt(0.02 * 0.98 / sound)
+
+
+def test_the_families_beside_what_one_would_do_otherwise():
+    """With a gross error among six the others are off by more than twice as far."""
+    family = BY_NAME["one gross error of 6"]
+    rng = np.random.default_rng(22)
+    errors = {"fix": [], "middle": [], "squares": []}
+    for _ in range(40):
+        evidence = fixed_truth(family, rng)
+        errors["fix"].append(distance(fix(evidence, family.support).best, TRUTH))
+        errors["middle"].append(distance(middle_of_crossings(evidence, TRUTH)[0], TRUTH))
+        errors["squares"].append(distance(least_squares_ellipse(evidence, TRUTH)[0], TRUTH))
+    median = {name: np.median(each) for name, each in errors.items()}
+    assert 2 * median["fix"] < min(median["middle"], median["squares"])
