@@ -1,6 +1,7 @@
 """What a fix has to show and to say, as frozen values."""
 
 from dataclasses import dataclass
+from datetime import datetime
 
 from plotter.board.paths import LatLon, Ring
 
@@ -92,6 +93,10 @@ class Answer:
         Both regions, the larger probability first.
     sector : bool
         True where the answer is a direction, not a point.
+    at_utc : datetime or None
+        For which time; None where it is taken to stand still.
+    earlier : tuple of Answer
+        The same for earlier times, oldest first.
     """
 
     subject: str
@@ -102,3 +107,5 @@ class Answer:
     sights_left_out: int
     pieces: tuple[PieceMark, ...]
     sector: bool
+    at_utc: datetime | None = None
+    earlier: "tuple[Answer, ...]" = ()

@@ -1,7 +1,8 @@
 """A fix as something to show and to say: regions, formats, the way from each station."""
 
 from collections.abc import Callable, Mapping, Sequence
-from datetime import date
+from dataclasses import replace
+from datetime import date, datetime
 
 from plotter.board.answer_values import Answer, PieceMark, Sight, Spoken
 from plotter.board.ground import beside, ring_of
@@ -11,7 +12,7 @@ from plotter.geodesy.geodesic import inverse_arrays, normal_bearing_deg
 from plotter.geodesy.magnetic import declination
 from plotter.geodesy.position import Position
 
-__all__ = ["AllFormats", "answer_of", "spoken_in_all_formats"]
+__all__ = ["AllFormats", "answer_of", "answer_over_time", "spoken_in_all_formats"]
 
 # From a position to its text in every format, by the format's name.
 AllFormats = Callable[[Position], Mapping[str, str]]
@@ -95,6 +96,34 @@ def answer_of(
         pieces=tuple(pieces),
         sector=fix.sector,
     )
+
+
+def answer_over_time(
+    subject: str,
+    fixes: Sequence[tuple[datetime | None, Fix]],
+    stations: Sequence[tuple[str, Position]],
+    *,
+    day: date,
+    all_formats: AllFormats,
+    reference_deg: float,
+) -> Answer:
+    """Turn fixes at several times into what is shown of them: the latest, and those before.
+
+    Parameters
+    ----------
+    fixes : sequence of (datetime or None, Fix)
+        One or more, oldest first, each with its time; one without a time for what stands still.
+    subject, stations, day, all_formats, reference_deg
+        As for `answer_of`.
+    """
+
+    def at(fix: Fix) -> Answer:
+        return answer_of(
+            subject, fix, stations, day=day, all_formats=all_formats, reference_deg=reference_deg
+        )
+
+    *earlier, latest = (replace(at(fix), at_utc=at_utc) for at_utc, fix in fixes)
+    return replace(latest, earlier=tuple(earlier))
 
 
 def _sights(

@@ -227,6 +227,8 @@ def _norths(scene: Scene) -> dict[str, Any]:
 def _answer(answer: Answer) -> dict[str, Any]:
     return {
         "subject": answer.subject,
+        "at": _seconds(answer.at_utc),
+        "earlier": [_answer(before) for before in answer.earlier],
         "findings": answer.findings,
         "best": _point(answer.best),
         "sector": answer.sector,

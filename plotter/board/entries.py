@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from datetime import UTC, datetime
 
 from plotter.board.ground import beside
+from plotter.board.outlines import middle_of
 from plotter.board.paths import LatLon
 from plotter.board.understood import (
     understood_distance,
@@ -43,7 +44,8 @@ def entries_of(
     entries : tuple of Entry
         Newest first; a line without a time stands beside the line it came after.
     index_of : list of int
-        Where each position report, then each bearing, of the picture stands in `entries`.
+        Where each report of the picture stands in `entries`: positions, bearings, distances,
+        watches, ground, then what is not drawn.
     """
     rows = list(_rows(picture, reference_deg))
     known = START_OF_TIME
@@ -58,7 +60,7 @@ def entries_of(
     for index, number in enumerate(order):
         index_of[number] = index
     entries = tuple(_entry(rows[number], as_at_utc) for number in order)
-    return entries, index_of[: len(picture.positions) + len(picture.bearings)]
+    return entries, index_of
 
 
 def _rows(picture: Picture, reference_deg: float) -> Iterator[_Row]:
@@ -78,7 +80,7 @@ def _rows(picture: Picture, reference_deg: float) -> Iterator[_Row]:
         place = beside_middle(watch.observer)
         yield "watch", watch.said, understood_watch(watch), watch.questions, place
     for ground in picture.ground:
-        place = beside_middle(ground.ground.polygon.outer[0])
+        place = middle_of(ground.ground.polygon, reference_deg)
         yield "ground", ground.said, understood_ground(ground), ground.questions, place
     for motion in picture.motions:
         yield "motion", motion.said, understood_motion(motion), (), None

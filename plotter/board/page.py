@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from plotter.board.data import CAUTIONS, json_for_script, scene_data
 from plotter.board.embed import EmbedReport, embed_tiles, land_data
+from plotter.board.evidence_data import evidence_data
 from plotter.board.guard import policy_for, refuse_network
 from plotter.board.search_data import search_data
 from plotter.board.values import Scene
@@ -29,8 +30,10 @@ _SCRIPTS: Final = (
     "base.js",
     "grid.js",
     "shapes.js",
+    "times.js",
     "answers.js",
     "reports.js",
+    "evidence.js",
     "labels.js",
     "panel.js",
     "listening.js",
@@ -92,6 +95,7 @@ def build_board(
     blocks = {
         "scene-data": {
             **scene_data(scene),
+            **evidence_data(scene),
             "search": scene.search and search_data(scene.search, scene.view),
             "mapWords": tiles.report.in_words(),
             "credits": tiles.report.credits,

@@ -1,14 +1,17 @@
 """From what was reported and computed to everything there is to draw and to say."""
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
+from itertools import accumulate, pairwise
 
 import numpy as np
 
 from plotter.board.answer_values import Answer
-from plotter.board.answers import AllFormats, answer_of
+from plotter.board.answers import AllFormats, answer_over_time
 from plotter.board.entries import START_OF_TIME, entries_of
+from plotter.board.evidence_marks import ground_marks, range_marks, watch_marks
+from plotter.board.evidence_values import GroundMark
 from plotter.board.grid_values import GridLevel
 from plotter.board.grids import maidenhead_levels, utm_levels
 from plotter.board.ground import beside, centre_of, ring_of, squared, view_of
@@ -23,7 +26,14 @@ from plotter.geodesy.geodesic import inverse_arrays
 from plotter.geodesy.grid import convergence_deg
 from plotter.geodesy.magnetic import declination
 from plotter.geodesy.position import Position
-from plotter.log.report import BearingReport, Picture, PositionReport, Said
+from plotter.log.report import (
+    BearingReport,
+    DistanceReport,
+    Picture,
+    PositionReport,
+    Said,
+    WatchReport,
+)
 from plotter.log.stations import stations_of
 from plotter.tiles.grid import Box
 
@@ -44,6 +54,7 @@ def scene(
     all_formats: AllFormats | None = None,
     listening: Listening | None = None,
     search: SearchView | None = None,
+    over_time: Mapping[str, Sequence[tuple[datetime, Fix]]] | None = None,
 ) -> Scene:
     """Decide what there is to draw and to say.
 
@@ -63,6 +74,9 @@ def scene(
         Where to listen next, from `plotter.board.listening.listening_of`.
     search : SearchView or None
         Where to search, from `plotter.board.search_marks.search_view`.
+    over_time : mapping or None
+        For subjects that move: each time with its fix, oldest first, the one in `fixes` last; from
+        `plotter.log.evidence.fixes_before`.
 
     Returns
     -------
@@ -80,22 +94,33 @@ def scene(
     reference = centre_of(
         [*(fix.best for _, fix in fixes)]
         or [*(report.reading.square.centre for report in latest.values())]
-        or [report.observer for report in picture.bearings]
+        or [report.observer for kind in _observed(picture) for report in kind]
+        or [corner for report in picture.ground for corner in report.ground.polygon.outer]
     )
     entries, index_of = entries_of(picture, as_at_utc, reference)
     stations = stations_of(picture)
+    moving = over_time or {}
     answers = tuple(
-        answer_of(name, fix, stations, day=date, all_formats=all_formats, reference_deg=reference)
+        answer_over_time(
+            name,
+            moving.get(name, ((None, fix),)),
+            stations,
+            day=date,
+            all_formats=all_formats,
+            reference_deg=reference,
+        )
         for name, fix in fixes
     )
     proposed = () if listening is None else tuple(each.position for each in listening.places)
     if search is not None:
         proposed += tuple(p for mark in search.sectors for g in mark.polygons for p in g.outer)
-    view, outside = _view(latest.values(), picture.bearings, answers, proposed, reference)
+    counts = map(len, (picture.positions, *_observed(picture), picture.ground))
+    at = [index_of[first:last] for first, last in pairwise(accumulate(counts, initial=0))]
+    ground = ground_marks(picture.ground, at[4], reference)
+    view, outside = _view(latest.values(), picture, answers, proposed, ground, reference)
     middle = ((view.south_deg + view.north_deg) / 2.0, (view.west_deg + view.east_deg) / 2.0)
     centre = Position(middle[0], beside(middle[1], 0.0))
     magnetic = declination(centre, date)
-    count = len(picture.positions)
     return Scene(
         title=picture.title,
         view=view,
@@ -107,14 +132,24 @@ def scene(
         ),
         answers=answers,
         entries=entries,
-        marks=_marks(picture.positions, latest, index_of[:count], reference),
-        bearings=_bearings(picture, fixes, index_of[count:], view, reference),
+        marks=_marks(picture.positions, latest, at[0], reference),
+        bearings=_bearings(picture, fixes, at[1], view, reference),
         tracks=_tracks(positions, as_at_utc, reference),
         questions=_questions(entries),
         grids=_grids(view, all_formats),
         listening=listening,
         search=search,
+        ranges=range_marks(picture.distances, at[2], dict(fixes), reference),
+        watches=watch_marks(picture.watches, at[3], reference),
+        ground=ground,
     )
+
+
+def _observed(
+    picture: Picture,
+) -> tuple[tuple[BearingReport | DistanceReport | WatchReport, ...], ...]:
+    """What has an observer, kind by kind."""
+    return picture.bearings, picture.distances, picture.watches
 
 
 def _order(said: Said) -> tuple[datetime, int]:
@@ -201,18 +236,20 @@ def _questions(entries: Sequence[Entry]) -> tuple[Question, ...]:
 
 def _view(
     latest: Iterable[PositionReport],
-    bearings: Sequence[BearingReport],
+    picture: Picture,
     answers: Sequence[Answer],
     proposed: Sequence[Position],
+    ground: Sequence[GroundMark],
     reference: float,
 ) -> tuple[Box, int]:
     centres = [report.reading.square.centre for report in latest]
-    centres += [report.observer for report in bearings]
-    points: list[LatLon] = list(ring_of(centres, reference))
+    centres += [report.observer for kind in _observed(picture) for report in kind]
+    points: list[LatLon] = [*ring_of(centres, reference), *(mark.middle for mark in ground)]
     # A direction has no point to show: its far end must not push the ground it starts from away.
     located = [answer for answer in answers if not answer.sector]
     always = [*(answer.best for answer in located), *ring_of(proposed, reference)]
     for answer in located:
+        always += (before.best for before in answer.earlier if not before.sector)
         least = min((piece.probability for piece in answer.pieces), default=0.0)
         for piece in answer.pieces:
             if piece.probability == least and piece.share >= _LIKELY_PIECE:

@@ -5,6 +5,7 @@ from datetime import date, datetime
 from typing import Literal, TypeAlias
 
 from plotter.board.answer_values import Answer
+from plotter.board.evidence_values import GroundMark, RangeMark, WatchMark
 from plotter.board.grid_values import GridLevel
 from plotter.board.listening_values import Listening
 from plotter.board.paths import LatLon, Path, Ring
@@ -220,6 +221,8 @@ class Scene:
         Where to listen next, where that was asked.
     search : SearchView or None
         Where to search, where that was asked.
+    ranges, watches, ground : tuple
+        What is drawn of reported distances, of who listened, and of ground.
     """
 
     title: str
@@ -237,3 +240,6 @@ class Scene:
     grids: tuple[GridLevel, ...]
     listening: Listening | None = None
     search: SearchView | None = None
+    ranges: tuple[RangeMark, ...] = ()
+    watches: tuple[WatchMark, ...] = ()
+    ground: tuple[GroundMark, ...] = ()

@@ -12,7 +12,7 @@ from plotter.cli.options import AREA, DATE, as_json, say
 from plotter.errors import BoardError
 from plotter.fix import Fix
 from plotter.geodesy.position import Area
-from plotter.log.evidence import fixes
+from plotter.log.evidence import fixes, fixes_before
 from plotter.log.report import Picture
 
 if TYPE_CHECKING:
@@ -101,8 +101,17 @@ def write_board(
     archives = archives_in(tiles) if tiles.is_dir() else ArchivesFound((), ())
     for refused in archives.refused:
         say(f"map archive left out: {refused.reason}")
+    shown = scene(
+        picture,
+        found,
+        date=day,
+        now_utc=last,
+        listening=listening,
+        search=search,
+        over_time=fixes_before(picture, found),
+    )
     board = build_board(
-        scene(picture, found, date=day, now_utc=last, listening=listening, search=search),
+        shown,
         archives=archives.archives,
         tile_budget_bytes=budget_bytes,
     )

@@ -67,6 +67,13 @@ def _angle_off(across: _Real, ahead: _Real) -> _Real:
     return np.asarray(np.subtract(number(0.5 * np.pi), slope, out=slope))
 
 
+def _distance2(across: _Real, ahead: _Real) -> _Real:
+    square = across * across
+    square += ahead * ahead
+    square += 1.0
+    return square
+
+
 def _bell(factor: _Real, off_rad: _Real) -> _Real:
     exponent = factor * off_rad
     exponent *= off_rad
@@ -103,10 +110,21 @@ class _Unit:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Seen:
-    """Points as the observers see them: off to the right of the bearing, and along it, (n, m)."""
+    """Points as the observers see them, (n, m) each.
+
+    Parameters
+    ----------
+    across_m, ahead_m : ndarray
+        To the right of the bearing, and along it.
+    distance2_m2 : ndarray
+        Square of the distance, a metre more: no observer's own place is infinitely near.
+    other_across_m, other_ahead_m : ndarray
+        The same for second meanings; empty where there are none.
+    """
 
     across_m: _Real
     ahead_m: _Real
+    distance2_m2: _Real
     other_across_m: _Real
     other_ahead_m: _Real
 
@@ -173,27 +191,30 @@ class BearingModel:
         across, ahead = (
             part.astype(number, copy=False) for part in self.along.components(points_m)
         )
+        distance2 = _distance2(across, ahead)
         if not self.doubtful.size:
-            return Seen(across, ahead, across[:0], ahead[:0])
+            return Seen(across, ahead, distance2, across[:0], ahead[:0])
         second = self.other.components(points_m)
-        return Seen(across, ahead, *(part.astype(number, copy=False) for part in second))
+        return Seen(across, ahead, distance2, *(part.astype(number, copy=False) for part in second))
 
     def precision(self, seen: Seen) -> FloatArray:
         """Sum of one over the variance across each line at the points, 1/m², shape (m,)."""
-        distance2 = seen.across_m * seen.across_m + seen.ahead_m * seen.ahead_m + 1.0
-        width2 = self.variance * distance2 + self.observer_variance_m2
-        return as_float((1.0 / width2).sum(axis=0))
+        width2 = self.variance * seen.distance2_m2
+        width2 += self.observer_variance_m2
+        return as_float(np.reciprocal(width2, out=width2).sum(axis=0))
 
     def moved(self, seen: Seen, moves_m: FloatArray) -> Seen:
         """What was seen of points that the thing had still to move to, moves of shape (n, k, 2)."""
         right, along = self.along.turn(moves_m)
         across, ahead = less_moves(seen.across_m, right), less_moves(seen.ahead_m, along)
+        distance2 = _distance2(across, ahead)
         if not self.doubtful.size:
-            return Seen(across, ahead, across[:0], ahead[:0])
+            return Seen(across, ahead, distance2, across[:0], ahead[:0])
         right, along = self.other.turn(moves_m[self.doubtful])
         return Seen(
             across,
             ahead,
+            distance2,
             less_moves(seen.other_across_m, right),
             less_moves(seen.other_ahead_m, along),
         )
@@ -230,11 +251,8 @@ class BearingModel:
         number = self.variance.dtype
         across, ahead = seen.across_m, seen.ahead_m
         other_across, other_ahead = seen.other_across_m, seen.other_ahead_m
-        blur = across * across
-        blur += ahead * ahead
-        blur += 1.0  # a metre more keeps an observer's own place from being infinitely near
         cell = (half_side_m * half_side_m / 3.0).astype(number, copy=False)
-        np.divide(self.observer_variance_m2 + cell, blur, out=blur)
+        blur = (self.observer_variance_m2 + cell) / seen.distance2_m2
         off = _angle_off(across, ahead)
         second = _angle_off(other_across, other_ahead) if self.doubtful.size else other_across
         if any(unit.turns_rad.size > 1 for unit in (*self.steady, *self.loose)):

@@ -2,7 +2,8 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
+from typing import Final
 
 from plotter.errors import PlotterError
 from plotter.fix import Bearing, Evidence, Fix, Ground, Motion, Range, Sighting, Support
@@ -12,7 +13,11 @@ from plotter.fix.why import Reason, why
 from plotter.log.gazetteer import key_of
 from plotter.log.report import BearingReport, Picture
 
-__all__ = ["Case", "cases", "fixes"]
+__all__ = ["MOST_TIMES", "Case", "cases", "fixes", "fixes_before"]
+
+MOST_TIMES: Final = 9
+"""At how many times what moves is fixed, the latest among them."""
+_MINUTE: Final = timedelta(minutes=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +47,39 @@ class Case:
         return Support(ground=self.ground) if self.ground else None
 
     def posterior(self, at_utc: datetime | None = None) -> Posterior:
-        """Where it can be; see `plotter.fix.posterior.posterior`."""
+        """Where it can be; see `plotter.fix.posterior.posterior`.
+
+        Parameters
+        ----------
+        at_utc : datetime, optional
+            For which time, where it moves; the latest report unless given.
+        """
         return posterior(self.evidence, self.support, motion=self.motion, at_utc=at_utc)
+
+    def times_utc(self, most: int = MOST_TIMES) -> tuple[datetime, ...]:
+        """Times at which it is worth asking where it was: from the first report to the last.
+
+        Parameters
+        ----------
+        most : int
+            How many at most, 2 or more.
+
+        Returns
+        -------
+        tuple of datetime
+            Oldest first, evenly apart but for whole minutes between the ends; empty where it is
+            taken to stand still or no report has a time.
+        """
+        known = [each.time_utc for each in self.evidence if each.time_utc is not None]
+        if self.motion is None or not known:
+            return ()
+        first, last = min(known), max(known)
+        count = min(most, (last - first) // _MINUTE + 1)
+        between = (
+            _whole_minute(first + (last - first) * step / (count - 1))
+            for step in range(1, count - 1)
+        )
+        return tuple(dict.fromkeys((first, *between, last)))
 
     def why(self, at_utc: datetime | None = None) -> tuple[Reason, ...]:
         """What each report does to the fix; see `plotter.fix.why.why`."""
@@ -112,6 +148,10 @@ def cases(picture: Picture) -> dict[str, Case]:
     }
 
 
+def _whole_minute(time: datetime) -> datetime:
+    return (time + _MINUTE / 2).replace(second=0, microsecond=0)
+
+
 def _bearing(report: BearingReport) -> Bearing:
     return Bearing(
         observer=report.observer,
@@ -156,3 +196,35 @@ def fixes(
         except PlotterError as error:
             failed[name] = str(error)
     return tuple(found), failed
+
+
+def fixes_before(
+    picture: Picture, found: Sequence[tuple[str, Fix]]
+) -> dict[str, tuple[tuple[datetime, Fix], ...]]:
+    """Compute where what moves was at earlier times, from all reports, later ones too.
+
+    Parameters
+    ----------
+    picture : Picture
+        Everything that was said.
+    found : sequence of (str, Fix)
+        The latest, from `fixes`.
+
+    Returns
+    -------
+    dict
+        For everything found that moves: each time with its fix, oldest first, the latest last.
+        Where several things move, each has fewer times.
+    """
+    if not picture.motions:
+        return {}
+    known = cases(picture)
+    moving = [(known[name], fix) for name, fix in found if known[name].motion is not None]
+    each = max(MOST_TIMES // max(len(moving), 1), 2)
+    return {
+        case.name: (
+            *((time, fix_of(case.posterior(time))) for time in case.times_utc(each)[:-1]),
+            (case.times_utc(each)[-1], latest),
+        )
+        for case, latest in moving
+    }

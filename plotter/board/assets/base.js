@@ -5,8 +5,8 @@ var sheets = land.map(function (part) {
   return {
     corners: box(corners),
     land: part.land.map(function (rings) {
-      var paths = rings.map(path);
-      return { rings: paths, bounds: box(paths[0]) };
+      var found = paths(rings);
+      return { rings: found, bounds: box(found[0]) };
     })
   };
 });

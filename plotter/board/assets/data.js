@@ -29,6 +29,11 @@ function path(steps, start) {
   return points;
 }
 
+// Not paths.map(path): that would take each one's number for its start.
+function paths(list) {
+  return list.map(function (steps) { return path(steps); });
+}
+
 // The narrower side of a square on the plane, from its steps alone: thousands are never drawn.
 function narrower(steps, place) {
   var lat = 0, lon = 0, low = Infinity, high = -Infinity, west = Infinity, east = -Infinity;
@@ -53,7 +58,6 @@ function at(place) {
   return L.latLng(place[0] / 1e6, place[1] / 1e6);
 }
 
-var KINDS = { p: "position", b: "bearing", n: "note", u: "not read" };
 var LATEST = 1, DOUBTFUL = 2;
 
 var entries = (function () {
@@ -99,7 +103,7 @@ var marks = (function () {
     });
   }
   columns.others.forEach(function (pair) {
-    found[pair[0]].others = pair[1].map(path);
+    found[pair[0]].others = paths(pair[1]);
   });
   return found;
 })();
@@ -118,10 +122,10 @@ var tracks = scene.tracks.map(function (track) {
   return { name: track.name, line: path(track.line), ages: track.ages };
 });
 
-var answers = scene.answers.map(function (answer) {
+function answerAt(answer) {
   var best = plane(answer.best[0] / 1e6, answer.best[1] / 1e6);
   return {
-    subject: answer.subject,
+    at: answer.at,
     sector: answer.sector,
     x: best[0],
     y: best[1],
@@ -132,8 +136,15 @@ var answers = scene.answers.map(function (answer) {
         share: piece.share,
         x: point[0],
         y: point[1],
-        rings: piece.rings.map(path)
+        rings: paths(piece.rings)
       };
     })
   };
+}
+
+// One time for what stands still; else the latest last, and that one is shown first.
+var answers = scene.answers.map(function (answer) {
+  var times = answer.earlier.concat([answer]).map(answerAt);
+  var found = { subject: answer.subject, times: times, chosen: times.length - 1 };
+  return Object.assign(found, times[found.chosen]);
 });

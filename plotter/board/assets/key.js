@@ -35,6 +35,8 @@ var KEY = [
 if (proposals.length) {
   KEY.push(["Place to listen from next, best first", function (pen) { drawProposal(pen, 28, 18, "1"); }]);
 }
+keepEvidenceKey();
+keepTimesKey();
 keepSearchKey();
 var keyCanvases = [];
 

@@ -70,6 +70,11 @@ function shapesInView(pen) {
   if (layers.listening.on) {
     proposals.forEach(function (each) { found.push(about(pen.x(each.x), pen.y(each.y), 16)); });
   }
+  if (layers.watches.on) {
+    watches.forEach(function (each) {
+      found.push(about(pen.x(each.x) + each.dx, pen.y(each.y) + each.dy, 8));
+    });
+  }
   for (var i = 0; i < marks.length && found.length < MOST_TRIED; i++) {
     var x = pen.x(marks[i].x), y = pen.y(marks[i].y);
     if (marks[i].latest && visible(marks[i]) && pen.holds(x, y, 0)) { found.push(about(x, y, 9)); }

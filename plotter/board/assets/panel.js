@@ -16,7 +16,16 @@ function section(id, title) {
 function answerSection(answer, index) {
   var node = section("answer-" + index, "");
   var heading = node.querySelector("h2");
+  var body = make("div"), times = answer.earlier.concat([answer]);
   heading.append(said(answer.subject));
+  function show(number) { answerBody(body, times[number]); }
+  if (answer.at !== null) { node.append(timeChoice(index, show)); }
+  show(answers[index].chosen);
+  node.append(body);
+}
+
+function answerBody(node, answer) {
+  node.replaceChildren();
   answer.findings.forEach(function (finding, order) {
     node.append(paragraph(finding, order === 0 ? "headline" : "finding"));
   });

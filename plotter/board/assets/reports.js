@@ -122,6 +122,7 @@ function drawChosen(pen) {
   if (chosen === null || !entries[chosen].place) { return; }
   var place = entries[chosen].place, point = plane(place[0] / 1e6, place[1] / 1e6);
   var x = pen.x(point[0]), y = pen.y(point[1]);
+  drawChosenLines(pen);
   disc(pen.ctx, x, y, 22);
   pen.stroke(inks.halo, 6);
   pen.stroke(inks.chosen, 3);

@@ -9,7 +9,7 @@ var sectors = (scene.search ? scene.search.sectors : []).map(function (sector) {
     x: middle[0],
     y: middle[1],
     place: sector.middle,
-    rings: sector.rings.map(path)
+    rings: paths(sector.rings)
   };
 });
 
@@ -26,7 +26,7 @@ function corners(steps) {
 
 // The sectors stand in for the regions that they are cut from.
 function cutUp(answer) {
-  return layers.sectors.on && scene.search && scene.search.subject === answer.subject;
+  return layers.sectors.on && scene.search && scene.search.subject === answer.subject && isLatest(answer);
 }
 
 function sectorShade(weight) {

@@ -7,10 +7,15 @@ var layers = {
   positions: { on: true, words: "Latest positions" },
   older: { on: true, words: "Older positions and tracks", absent: !tracks.length },
   bearings: { on: true, words: "Lines of bearing", absent: !bearings.length },
+  ranges: { on: true, words: "Distances", absent: !ranges.length },
+  watches: { on: true, words: "Who heard it, who did not", absent: !watches.length },
+  ground: { on: true, words: "Ground ruled out, searched or likely", absent: !grounds.length },
   regions: { on: true, words: "Regions of the answer", absent: !answers.length },
   directions: {
     on: false, words: "Whole region of a direction",
-    absent: !answers.some(function (answer) { return answer.sector; })
+    absent: !answers.some(function (answer) {
+      return answer.times.some(function (time) { return time.sector; });
+    })
   },
   listening: { on: true, words: "Places to listen from", absent: !proposals.length },
   sectors: { on: true, words: "Sectors to search", absent: !sectors.length },
@@ -21,14 +26,18 @@ function drawAll(pen) {
   var labels = [];
   if (layers.utm.on) { drawGrid(pen, "utm", labels); }
   if (layers.maidenhead.on) { drawGrid(pen, "maidenhead", labels); }
+  if (layers.ground.on) { drawGround(pen, labels); }
   if (layers.bearings.on) { drawWedges(pen); }
+  if (layers.ranges.on) { drawBands(pen); }
   if (layers.regions.on) { drawRegions(pen); }
   if (layers.sectors.on) { drawSectors(pen); }
   drawSquares(pen);
   if (layers.older.on) { drawTracks(pen, labels); }
   if (layers.bearings.on) { drawBearings(pen, labels); }
+  if (layers.ranges.on) { drawRanges(pen, labels); }
   if (layers.positions.on) { drawOthers(pen, labels); }
   drawMarks(pen, labels);
+  if (layers.watches.on) { drawWatches(pen, labels); }
   if (layers.regions.on) { drawAnswers(pen, labels); }
   if (layers.listening.on) { drawListening(pen, labels); }
   if (layers.sectors.on) { nameSectors(pen, labels); }
@@ -57,17 +66,33 @@ function nearest(point) {
     var far = there.distanceTo(point) + (mark.latest ? 0 : 4);
     if (far < least) { least = far; best = mark.entry.index; }
   });
-  bearings.forEach(function (bearing) {
+  watches.forEach(function (watch) {
     var scale = Math.pow(2, map.getZoom());
     var origin = map.getPixelOrigin().add(map.containerPointToLayerPoint([0, 0]));
-    for (var i = 0; i + 3 < bearing.line.length; i += 2) {
-      var a = L.point(bearing.line[i] * scale, bearing.line[i + 1] * scale).subtract(origin);
-      var b = L.point(bearing.line[i + 2] * scale, bearing.line[i + 3] * scale).subtract(origin);
-      var far = L.LineUtil.pointToSegmentDistance(point, a, b) + 10;
-      if (far < least) { least = far; best = bearing.entry.index; }
-    }
+    var there = L.point(watch.x * scale + watch.dx, watch.y * scale + watch.dy).subtract(origin);
+    closer(there.distanceTo(point), watch.entry, layers.watches.on);
   });
+  bearings.forEach(function (each) { closer(farFrom(point, each.line), each.entry, layers.bearings.on); });
+  ranges.forEach(function (each) { closer(farFrom(point, each.line.points), each.entry, layers.ranges.on); });
+  grounds.forEach(function (each) {
+    each.outlines.forEach(function (line) { closer(farFrom(point, line.points), each.entry, layers.ground.on); });
+  });
+  function closer(far, entry, on) {
+    if (on && far < least) { least = far; best = entry.index; }
+  }
   return best;
+}
+
+// Pixels from a point to a line, ten added: what has a place of its own comes first.
+function farFrom(point, line) {
+  var scale = Math.pow(2, map.getZoom()), least = Infinity;
+  var origin = map.getPixelOrigin().add(map.containerPointToLayerPoint([0, 0]));
+  for (var i = 0; i + 3 < line.length; i += 2) {
+    var a = L.point(line[i] * scale, line[i + 1] * scale).subtract(origin);
+    var b = L.point(line[i + 2] * scale, line[i + 3] * scale).subtract(origin);
+    least = Math.min(least, L.LineUtil.pointToSegmentDistance(point, a, b));
+  }
+  return least + 10;
 }
 
 function northNote() {
@@ -99,7 +124,8 @@ function outsideNote() {
   var node = section("outside", "Outside the first view: " + scene.outside);
   node.append(make("p", "", "Far from all others. Read these squares back."),
     button("Show everything", "", function () {
-      map.fitBounds(marks.map(function (mark) { return at(mark.entry.place); }), { padding: [48, 48] });
+      var placed = entries.filter(function (entry) { return entry.place; });
+      map.fitBounds(placed.map(function (entry) { return at(entry.place); }), { padding: [48, 48] });
     }));
 }
 
