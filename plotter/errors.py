@@ -11,6 +11,7 @@
     ├── LogError                         a report file that cannot be opened or has no usable shape
     ├── TableError                       a table of many rows that cannot be read or written
     ├── TileError                        a map archive that cannot be used
+    ├── SheetError                       a printed sheet that cannot be made
     └── BoardError                       a board that cannot be made
         └── NetworkReference             something in it would ask the network
 
@@ -27,6 +28,7 @@ __all__ = [
     "NotConverged",
     "ParallelBearings",
     "PlotterError",
+    "SheetError",
     "TableError",
     "TileError",
 ]
@@ -90,6 +92,10 @@ class TileError(PlotterError):
 
 class BoardError(PlotterError):
     """A board that cannot be made as asked."""
+
+
+class SheetError(PlotterError):
+    """A printed sheet that cannot be made as asked."""
 
 
 class NetworkReference(BoardError):

@@ -21,13 +21,20 @@ ROOMS = [
     {"exchange"},
     {"tiles"},
     {"board"},
+    {"sheet"},
     {"cli"},
 ]
 LEVEL = {room: level for level, rooms in enumerate(ROOMS) for room in rooms}
 # Libraries that only one room may know.
-KEPT_IN = {"folium": "board", "branca": "board", "js_lib_leaflet": "board", "click": "cli"}
+KEPT_IN = {
+    "folium": "board",
+    "branca": "board",
+    "js_lib_leaflet": "board",
+    "click": "cli",
+    "reportlab": "sheet",
+}
 # Heavy libraries that no import of the package itself may pull in.
-HEAVY = ("pandas", "geopandas", "folium", "scipy", "rasterio")
+HEAVY = ("pandas", "geopandas", "folium", "scipy", "rasterio", "reportlab", "PIL")
 
 MODULES = sorted(
     ".".join(path.relative_to(PACKAGE.parent).with_suffix("").parts).removesuffix(".__init__")
@@ -115,7 +122,9 @@ def test_every_module_imports_alone():
     assert result.stdout.split() == [], result.stderr
 
 
-@pytest.mark.parametrize("module", ["plotter", "plotter.formats", "plotter.cli", "plotter.board"])
+@pytest.mark.parametrize(
+    "module", ["plotter", "plotter.formats", "plotter.cli", "plotter.board", "plotter.sheet"]
+)
 def test_importing_pulls_in_nothing_heavy(module):
     script = f"import {module}, sys; print(*[m for m in {HEAVY!r} if m in sys.modules])"
     result = subprocess.run(

@@ -24,6 +24,7 @@ _COMMANDS: Final = {
     "next": "The best places to take the next bearing from.",
     "search": "Cut the region into sectors and say which to search first.",
     "board": "Make the offline map board from a report file.",
+    "sheet": "Print a report file true to scale, with grid, romer and everything in words.",
     "demo": "Read the invented demo incident and make its board.",
 }
 

@@ -1,0 +1,185 @@
+"""`plotter sheet FILE -o OUT.pdf`: everything reported, printed true to scale."""
+
+import datetime as dt
+import re
+from collections.abc import Sequence
+from pathlib import Path
+
+import click
+
+from plotter.cli.incident import picture_of, say_unread
+from plotter.cli.options import AREA, DATE, as_json, one_position, say
+from plotter.errors import PlotterError, SheetError
+from plotter.fix import Fix
+from plotter.geodesy.position import Area, Position
+from plotter.log.evidence import fixes
+from plotter.log.gazetteer import key_of
+from plotter.log.report import Picture
+from plotter.sheet import PAPERS, Sheet, SheetPlan, build_sheet, ground_of, plan_pages
+
+__all__ = ["command"]
+
+
+class _ScaleType(click.ParamType):  # type: ignore[type-arg]  # generic only in newer releases
+    name = "25000"
+
+    def convert(
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
+        figures = re.fullmatch(r"(?:1\s*[:/])?\s*(\d[\d ]*)", str(value).strip())
+        if figures is None:
+            self.fail(
+                f"{value!r}: expected the scale's number, as in 25000 for 1:25000", param, ctx
+            )
+        return float(figures[1].replace(" ", ""))
+
+
+@click.command("sheet")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option(
+    "-o", "--output", type=click.Path(path_type=Path), required=True, help="PDF file to write."
+)
+@click.option(
+    "--scale",
+    type=_ScaleType(),
+    help="25000 for 1:25000; the largest usual scale that fits one page unless given.",
+)
+@click.option(
+    "--paper", type=click.Choice(list(PAPERS), case_sensitive=False), default="A4",
+    show_default=True, help="Paper to print on.",
+)  # fmt: skip
+@click.option(
+    "--orientation", type=click.Choice(["portrait", "landscape"]),
+    help="Whichever fits better unless given.",
+)  # fmt: skip
+@click.option("--at", help="Middle of one page: a name of the file, or a position in any format.")
+@click.option(
+    "--tiles",
+    type=click.Path(path_type=Path),
+    default=Path("tiles_cache"),
+    help="Folder with map archives; tiles_cache here unless given.",
+)
+@click.option("--title", default="", help="Name of the incident, unless the file states it.")
+@click.option("--area", type=AREA, help="Area of operations, unless the file states it.")
+@click.option("--date", type=DATE, help="Day for the declination; of the last report unless given.")
+@click.option("--json", "json_output", is_flag=True, help="Print JSON: pages, scale, bounds.")
+@click.pass_context
+def command(
+    ctx: click.Context,
+    file: Path,
+    output: Path,
+    scale: float | None,
+    paper: str,
+    orientation: str | None,
+    at: str | None,
+    tiles: Path,
+    title: str,
+    area: Area | None,
+    date: dt.date | None,
+    *,
+    json_output: bool,
+) -> None:
+    """Print FILE as a PDF, true to scale, with the grid, a romer and everything in words.
+
+    Print it at 100 %, and measure its bar of 100 mm. An area that needs several pages gets an
+    index; pages share 10 mm with their neighbours. Across a zone boundary each grid is drawn in its
+    own zone.
+    """
+    from plotter.board import scene
+    from plotter.tiles import ArchivesFound, archives_in
+
+    picture = picture_of(file, area, date, title)
+    found, failed = fixes(picture)
+    for name, why in failed.items():
+        say(f"{name}: no fix: {why}")
+    now = dt.datetime.now(dt.UTC)
+    last = picture.last_time_utc
+    day = date or (last.date() if last else now.date())
+    shown = scene(picture, found, date=day, now_utc=last)
+    middle = None if at is None else _middle(at, picture, found)
+    plan = plan_pages(
+        ground_of(shown, middle, picture.area),
+        paper=paper,
+        denominator=scale,
+        orientation=orientation,  # type: ignore[arg-type]  # click offers these two only
+    )
+    archives = archives_in(tiles) if tiles.is_dir() else ArchivesFound((), ())
+    for refused in archives.refused:
+        say(f"map archive left out: {refused.reason}")
+    sheet = build_sheet(shown, plan, printed_utc=now, archives=archives.archives)
+    try:
+        output.write_bytes(sheet.pdf)
+    except OSError as error:
+        raise SheetError(f"cannot write {str(output)!r}: {error.strerror}") from error
+    status = say_unread(picture)
+    if json_output:
+        as_json(_data(output, sheet, plan))
+    else:
+        for line in _lines(sheet, plan):
+            say(line)
+        click.echo(str(output))
+    ctx.exit(status)
+
+
+def _middle(at: str, picture: Picture, found: Sequence[tuple[str, Fix]]) -> Position:
+    """Place that --at names: the best point of a fix, the latest position of a name, a position."""
+    wanted = key_of(at)
+    for name, fix in found:
+        if key_of(name) == wanted:
+            return fix.best
+    named = [each for each in picture.positions if key_of(each.name) == wanted]
+    if named:
+        return named[-1].reading.square.centre
+    try:
+        place, assumed = one_position(at, picture.area)
+    except PlotterError as error:
+        raise SheetError(f"--at {at!r} is no name in the file and no position: {error}") from error
+    for why in assumed:
+        say(f"--at {at!r}: assumed: {why}")
+    return place
+
+
+def _lines(sheet: Sheet, plan: SheetPlan) -> list[str]:
+    layout = plan.layout
+    pages, words = len(sheet.pages), ", ".join(sheet.pages)
+    return [
+        f"1:{plan.denominator:g}, {layout.paper} {layout.orientation}, {pages} pages: {words}",
+        f"grid: {plan.pages[0].frame.zone.name}",
+        *sheet.sources,
+        "Print at 100 %, not fitted to the page.",
+    ]
+
+
+def _data(output: Path, sheet: Sheet, plan: SheetPlan) -> dict[str, object]:
+    maps = {f"map {page.name}".strip(): page for page in plan.pages}
+    pages: list[dict[str, object]] = []
+    for number, kind in enumerate(sheet.pages, 1):
+        row: dict[str, object] = {"page": number, "is": kind}
+        if kind in maps:
+            frame = maps[kind].frame
+            corners = frame.latlon_of_mm(
+                [frame.rect.left, frame.rect.right, frame.rect.right, frame.rect.left],
+                [frame.rect.bottom, frame.rect.bottom, frame.rect.top, frame.rect.top],
+            )
+            row |= {
+                "name": maps[kind].name,
+                "grid": frame.zone.name,
+                "west_m": frame.west_m,
+                "south_m": frame.zone.figures(frame.south_m),
+                "width_m": frame.east_m - frame.west_m,
+                "height_m": frame.north_m - frame.south_m,
+                "corners": [
+                    {"lat_deg": lat, "lon_deg": lon}
+                    for lat, lon in zip(*(axis.tolist() for axis in corners), strict=True)
+                ],
+            }
+        pages.append(row)
+    return {
+        "sheet": str(output),
+        "bytes": len(sheet.pdf),
+        "scale": plan.denominator,
+        "paper": plan.layout.paper,
+        "orientation": plan.layout.orientation,
+        "pages": pages,
+        "map": list(sheet.sources),
+    }
