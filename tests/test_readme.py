@@ -8,6 +8,7 @@ import pytest
 from plotter.cli import main
 from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Position
+from plotter.log.words import words_of
 
 
 @pytest.fixture
@@ -62,3 +63,34 @@ def test_two_commands_and_the_cautions_are_there(readme):
 def test_the_picture_is_there(readme, repository):
     for path in re.findall(r"!\[[^\]]*\]\(([^)]+)\)", readme):
         assert (repository / path).stat().st_size > 10_000
+
+
+def test_the_fix_from_python_runs(readme, capsys):
+    exec("\n".join(block(readme, "example: fix")), {})  # noqa: S102 - our own text
+    assert "Position(lat_deg=47.00" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("before", "quoted", "after"),
+    [
+        ("", "bearing 245 magnetic", " ± 5 from the chapel"),
+        ("bearing 245 true ", "class A", ""),
+        ("bearing 245 true ", "loop", ""),
+        ("bearing 245 true ", "sense confirmed", ""),
+        ("bearing 245 true ", "shared error 5 by old compass", ""),
+        ("", "distance 2.4 km ± 200 m", ""),
+        ("", "distance 3 km guessed", ""),
+        ("", "not heard within 8 km", ""),
+        ("", "heard, antenna 6 m, its antenna 2 m, duty 50 %", ""),
+        ("", "ruled out 2 km around the lake", ""),
+        ("", "searched inside A; B; C 70 %", ""),
+        ("", "moving walker", ""),
+        ("", "moving 1.2 m/s", ""),
+        ("", "2.4 km on 240 magnetic from the chapel", ""),
+        ("", "600 m north-east of the chapel", ""),
+        ("", "halfway between the chapel and the quay", ""),
+    ],
+)
+def test_report_lines_are_read_as_the_readme_says(readme, before, quoted, after):
+    assert f"`{quoted}`" in readme
+    assert type(words_of(before + quoted + after)).__name__ != "PositionWords"
