@@ -47,7 +47,6 @@ def _ground(mark: GroundMark) -> dict[str, Any]:
         "entry": mark.entry,
         "label": mark.label,
         "kind": mark.kind,
-        "middle": packed_path([mark.middle]),
         "outlines": [_outline(each) for each in mark.outlines],
         "outside": mark.outside,
         "doubtful": mark.doubtful,

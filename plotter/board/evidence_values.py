@@ -92,7 +92,7 @@ class GroundMark:
     kind : {"ruled out", "searched", "likely"}
         Chooses the hatching.
     middle : LatLon
-        Where the label stands, on that ground.
+        A point on it, where the map goes when it is chosen.
     outlines : tuple of Outline
         Outer line first, then holes.
     outside : bool

@@ -33,6 +33,7 @@ __all__ = ["Sheet", "build_sheet"]
 
 # A square is named on the map where it takes this much of the page.
 _NAMED_SHARE: Final = 0.02
+_MOST_LISTED: Final = 4
 _MAP_DATE: Final = "The map's own date is not stated in its archive."
 
 
@@ -212,10 +213,11 @@ def _margin_words(
     else:
         sheet, example = f"Sheet {page.name}" if page.name else "", _example(frame, scene)
     names = [_unbroken(square_letters(each.inside)) for each in grid.letters]
+    listed = f": {', '.join(names)}" if len(names) <= _MOST_LISTED else ""
     square = (
         f"Before the figures say zone and square, here {names[0]}."
         if len(names) == 1
-        else f"Before the figures say zone and square as they stand on the map: {', '.join(names)}."
+        else f"Before the figures say zone and square as they stand on the map{listed}."
     )
     dated = (
         []

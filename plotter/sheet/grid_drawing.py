@@ -64,8 +64,11 @@ def draw_figures(pen: Pen, frame: MapFrame, grid: PageGrid) -> None:
                 in_full.add(key)
             _figure(pen, grid, run, side, (x, y), full=full, own=own)
     for boundary in grid.boundaries:
-        k = len(boundary.points) // 2
-        (x0, y0), (x1, y1) = boundary.points[max(k - 1, 0)], boundary.points[min(k + 1, 2 * k)]
+        k = max(len(boundary.points) // 5, 1)  # rather near an end than in the middle of things
+        (x0, y0), (x1, y1) = (
+            boundary.points[max(k - 1, 0)],
+            boundary.points[min(k + 1, len(boundary.points) - 1)],
+        )
         if not (rect.left + 5 < x0 < rect.right - 5 and rect.bottom < y0 < rect.top):
             continue
         angle = math.degrees(math.atan2(y1 - y0, x1 - x0))
@@ -111,9 +114,7 @@ def _figure(
     letter = "E" if run.easting else "N"
     zeros = "0" * round(math.log10(grid.spacing_m))
     parts = [(small, _SMALL_MM, PLAIN), (large, _LARGE_MM, BOLD if own else ITALIC)]
-    if full and side == "bottom":
-        parts.append((f"{zeros}m{letter}", _SMALL_MM, PLAIN))
-    elif not own:
+    if not own:
         parts.append((letter, _SMALL_MM, ITALIC))
     wide = sum(pen.width(words, size, font) for words, size, font in parts)
     head = sum(pen.width(words, size, font) for words, size, font in parts[:2])
@@ -128,5 +129,9 @@ def _figure(
         rise = 0.9 if words == small and size == _SMALL_MM else 0.0
         pen.text(left, base + rise, words, size, font)
         left += pen.width(words, size, font)
-    if full and side == "left":
-        pen.text(x - 0.8, base - 2.2, f"{zeros}m{letter}", 1.7, anchor="end")
+    if full:  # once on each side, below the first figure
+        pen.text(
+            x - 0.8 if side == "left" else x + head / 2.0,
+            base - (2.2 if side == "left" else 2.0),
+            f"{zeros}m{letter}", 1.7, anchor="end",
+        )  # fmt: skip

@@ -12,7 +12,7 @@ from typing import Final
 
 import numpy as np
 
-from plotter.geodesy.arrays import FloatArray
+from plotter.geodesy.arrays import FloatArray, IntArray
 from plotter.geodesy.position import Position
 from plotter.sheet.frame import MapFrame
 from plotter.sheet.plane import Zone, zone_numbers
@@ -276,7 +276,7 @@ def _letters(
     lon: FloatArray,
     x: FloatArray,
     y: FloatArray,
-    numbers: np.ndarray,
+    numbers: IntArray,
 ) -> tuple[Letters, ...]:
     groups: dict[tuple[int, int, int], list[int]] = defaultdict(list)
     for number in np.unique(numbers).tolist():
@@ -289,10 +289,7 @@ def _letters(
     found = []
     for (number, _, _), members in groups.items():
         mine = np.array(members)
-        # Towards the upper left of its ground, where names stand clear of most of the map.
-        left = x[mine].min() + min(_INSET_MM[0], np.ptp(x[mine]) / 2.0)
-        top = y[mine].max() - min(_INSET_MM[1], np.ptp(y[mine]) / 2.0)
-        at = int(mine[np.argmin(np.hypot(x[mine] - left, y[mine] - top))])
+        at = _clear_place(mine, x, y)
         found.append(
             Letters(
                 Zone(number),
@@ -303,3 +300,22 @@ def _letters(
             )
         )
     return tuple(sorted(found, key=lambda each: -each.share))
+
+
+def _clear_place(mine: IntArray, x: FloatArray, y: FloatArray) -> int:
+    """Return the sample of a square's ground towards its upper left that has room about it."""
+    inside = np.zeros(_SAMPLES * _SAMPLES, bool)
+    inside[mine] = True
+    rows = inside.reshape(_SAMPLES, _SAMPLES)
+    for part in (1.0, 0.5, 0.0):
+        across = math.ceil(part * _INSET_MM[0] / (x[1] - x[0]))
+        up = math.ceil(part * _INSET_MM[1] / (y[_SAMPLES] - y[0]))
+        padded = np.pad(rows, ((up, up), (across, across)))
+        clear = np.ones_like(rows)
+        for row in range(2 * up + 1):
+            for column in range(2 * across + 1):
+                clear &= padded[row : row + _SAMPLES, column : column + _SAMPLES]
+        chosen = np.flatnonzero(clear)
+        if chosen.size:
+            return int(chosen[np.argmin(x[chosen] - x[mine].min() + y[mine].max() - y[chosen])])
+    return int(mine[0])

@@ -29,7 +29,7 @@ _PARENTS: Final = 6
 _EVERY: Final = 16
 # Black becomes this grey, so that what is printed over the map keeps a contrast of 3 : 1.
 _DARKEST: Final = 96
-_WATER, _LAND, _COAST = 222, 250, 130
+_WATER, _LAND, _COAST = 234, 252, 130
 _MOST_TILES: Final = 4_000
 
 Pixels = NDArray[np.uint8]

@@ -7,8 +7,10 @@ from typing import Final
 
 from plotter.board.answer_values import Answer, PieceMark
 from plotter.board.values import BearingMark, Entry, Mark, Scene, Track
+from plotter.sheet.evidence_drawing import draw_evidence, name_evidence
 from plotter.sheet.frame import MapFrame, Rect
 from plotter.sheet.labels import LabelRoom
+from plotter.sheet.near import near
 from plotter.sheet.pen import BLACK, BLUE, BOLD, GREY, OCHRE, PLAIN, VERMILION, WHITE, Ink, Pen
 
 __all__ = [
@@ -25,7 +27,6 @@ _SHAPE_MM: Final = 1.5
 _NAME_MM: Final = 2.7
 _SMALL_NAME_MM: Final = 2.2
 _HATCH_MM: Final = 2.5
-_AROUND_MM: Final = 20.0
 _PLACE_INK: Final[Ink] = (0.247, 0.373, 0.310)  # 3F5F4F
 _SQUARE_NAME_MM: Final = 5.0
 _SHARE_SAID: Final = 0.05
@@ -63,6 +64,7 @@ def draw_reports(
     """
     room = LabelRoom(frame.rect, list(kept))
     with pen.within(frame.rect):
+        draw_evidence(pen, frame, scene)
         for answer in scene.answers:
             # The region of a direction covers half the map; its line of bearing says it all.
             for piece in () if answer.sector else answer.pieces:
@@ -78,6 +80,7 @@ def draw_reports(
             _best(pen, frame, answer, room)
         if names:
             _names(pen, frame, scene, shown, room, reference)
+            name_evidence(pen, frame, scene, room)
 
 
 def draw_square_names(pen: Pen, frame: MapFrame, named: Sequence[tuple[float, float, str]]) -> None:
@@ -115,39 +118,8 @@ def _centre(points: Sequence[Point]) -> Point:
     )
 
 
-def _near(
-    frame: MapFrame, rings: Sequence[Sequence[Point]], *, closed: bool = True
-) -> list[list[list[Point]]]:
-    """Cut shapes or lines to the surroundings of the frame.
-
-    A reach of a thousand kilometres is hundreds of metres on the page, and not every reader of a
-    PDF can count that far.
-    """
-    import shapely
-
-    rect, more = frame.rect, _AROUND_MM
-    points = [point for ring in rings for point in ring]
-    if all(
-        rect.left - more <= x <= rect.right + more and rect.bottom - more <= y <= rect.top + more
-        for x, y in points
-    ):
-        return [[list(ring) for ring in rings]]
-    whole = shapely.Polygon(rings[0], rings[1:]) if closed else shapely.LineString(rings[0])
-    cut = shapely.clip_by_rect(
-        whole, rect.left - more, rect.bottom - more, rect.right + more, rect.top + more
-    )
-    found: list[list[list[Point]]] = []
-    for part in shapely.get_parts(cut):
-        if part.geom_type == "Polygon" and closed:
-            edges = [part.exterior, *part.interiors]
-            found.append([[(x, y) for x, y in edge.coords] for edge in edges])
-        elif part.geom_type == "LineString" and not closed:
-            found.append([[(x, y) for x, y in part.coords]])
-    return found
-
-
 def _region(pen: Pen, frame: MapFrame, piece: PieceMark) -> None:
-    for rings in _near(frame, [frame.path(ring) for ring in piece.rings]):
+    for rings in near(frame, [frame.path(ring) for ring in piece.rings]):
         _region_part(pen, frame.rect, rings, inner=piece.probability <= 0.5)
 
 
@@ -178,9 +150,9 @@ def _region_part(pen: Pen, within: Rect, rings: Sequence[Sequence[Point]], *, in
 
 def _bearing(pen: Pen, frame: MapFrame, mark: BearingMark) -> None:
     line = frame.path(mark.line)
-    for rings in _near(frame, [frame.path(mark.wedge)]):
+    for rings in near(frame, [frame.path(mark.wedge)]):
         pen.shape(rings, 0.1, VERMILION, VERMILION, (0.4, 0.8), fill_alpha=0.045)
-    for (part,) in _near(frame, [line], closed=False):
+    for (part,) in near(frame, [line], closed=False):
         pen.line(part, 1.0, WHITE, alpha=0.8)
         pen.line(part, 0.5, VERMILION, (2.6, 1.4) if mark.doubtful else ())
     k = max(len(line) // 3, 1)
@@ -194,7 +166,7 @@ def _bearing(pen: Pen, frame: MapFrame, mark: BearingMark) -> None:
 
 
 def _track(pen: Pen, frame: MapFrame, track: Track) -> None:
-    for (part,) in _near(frame, [frame.path(track.points)], closed=False):
+    for (part,) in near(frame, [frame.path(track.points)], closed=False):
         pen.line(part, 0.3, BLUE, (0.3, 1.0))
 
 
@@ -204,7 +176,7 @@ def _mark(pen: Pen, frame: MapFrame, mark: Mark, square: Sequence[Point], room: 
         ring = frame.path(other)
         pen.shape([ring], 0.3, ink, dash_mm=(1.0, 0.8))
         x, y = _centre(ring)
-        pen.text(x, y - 1.0, "?", 3.0, BOLD, ink, anchor="middle", halo_mm=0.5)
+        pen.text(x, y - 0.9, f"? {mark.name}", 2.6, BOLD, ink, anchor="middle", halo_mm=0.5)
     x, y = _centre(square)
     size = max(
         max(a for a, _ in square) - min(a for a, _ in square),
@@ -278,7 +250,7 @@ def _names(
             _label(pen, room, at, 2.2, [_name_of(mark, scene.entries[mark.entry])],
                    mark_ink(mark.role), _NAME_MM)  # fmt: skip
     for bearing in scene.bearings:
-        parts = _near(frame, [frame.path(bearing.line)], closed=False)
+        parts = near(frame, [frame.path(bearing.line)], closed=False)
         line = _dense(parts[0][0]) if parts else []
         wide = pen.width(bearing.label, _SMALL_NAME_MM)
         found = room.along(line, wide, _SMALL_NAME_MM)

@@ -21,7 +21,8 @@ __all__ = [
 
 _BODY_MM: Final = 2.4
 _SMALL_MM: Final = 2.1
-_LEAST_SHOWN_DEG: Final = 7.0
+_LEAST_SHOWN_DEG: Final = 9.0
+_MOST_SHOWN_DEG: Final = 38.0
 _HOW_TO_READ: Final = (
     "1  Romer's corner on the point. East first: figures of the grid line to the left, then the "
     "tick where it crosses the upper edge. North: line below, then the right edge."
@@ -120,11 +121,13 @@ def draw_norths(pen: Pen, rect: Rect, norths: SheetNorths) -> None:
 
     The words stand beside the figure where the panel is wide, else under it.
     """
-    angles = _spread(-norths.convergence_deg, norths.grid_magnetic_deg)
+    angles = _spread(norths.convergence_deg, norths.declination_deg)
+    other = {"GN": angles["MN"], "MN": angles["GN"]}
     wide = rect.width >= _BESIDE_MM
     foot = (rect.left + (12.5 if wide else rect.width / 2.0), rect.top - 23.0)
-    for kind, angle in zip(("GN", "TN", "MN"), angles, strict=True):
-        length = 18.0 if kind == "TN" else 15.0
+    for kind, angle in angles.items():
+        inner = kind != "TN" and angle * other[kind] > 0.0 and abs(angle) < abs(other[kind])
+        length = 18.0 if kind == "TN" else 9.5 if inner else 15.0
         x = foot[0] + length * math.sin(math.radians(angle))
         y = foot[1] + length * math.cos(math.radians(angle))
         pen.line([foot, (x, y)], 0.3, BLACK)
@@ -136,16 +139,18 @@ def draw_norths(pen: Pen, rect: Rect, norths: SheetNorths) -> None:
             pen.line([(x, y), barb], 0.3, BLACK)
         else:
             pen.line([(x - 1.0, y), (x + 1.0, y)], 0.3, BLACK)
-        shift = 0.0 if kind == "TN" else 2.2 * (1 if angle > min(angles) else -1)
-        rise = 2.4 if kind == "TN" else 0.8
-        pen.text(x + shift, y + rise, kind, 2.3, BOLD, anchor="middle")
+        side = 0.0 if kind == "TN" or inner else 2.2 * math.copysign(1.0, angle - other[kind])
+        pen.text(
+            x + side, y + (2.4 if kind == "TN" else 0.8), kind, 2.3, BOLD,
+            anchor="middle", halo_mm=0.5,
+        )  # fmt: skip
     left, top = (rect.left + 25.0, rect.top) if wide else (rect.left, foot[1] - 0.6)
     for line in norths.lines:
         top = pen.block(left, top, line, _SMALL_MM, rect.right - left) - 0.3
 
 
-def _spread(true: float, magnetic: float) -> tuple[float, float, float]:
-    """Angles of grid, true and magnetic north to draw, from grid north.
+def _spread(grid: float, magnetic: float) -> dict[str, float]:
+    """Angles of the three norths to draw, from true north, which stands upright.
 
     Order and sides are right, the sizes at least readable.
     """
@@ -153,17 +158,16 @@ def _spread(true: float, magnetic: float) -> tuple[float, float, float]:
     def shown(angle: float) -> float:
         if abs(angle) < 0.05:
             return 0.0
-        return math.copysign(min(max(abs(angle), _LEAST_SHOWN_DEG), 40.0), angle)
+        return math.copysign(min(max(abs(angle), _LEAST_SHOWN_DEG), _MOST_SHOWN_DEG), angle)
 
-    true_shown, magnetic_shown = shown(true), shown(magnetic)
-    # On the same side of grid north the two must not fall together, and keep their order.
-    if true_shown == magnetic_shown != 0.0 and abs(true - magnetic) > 0.05:
-        side = math.copysign(_LEAST_SHOWN_DEG, true_shown)
-        if abs(true) > abs(magnetic):
-            true_shown += side
-        else:
-            magnetic_shown += side
-    return 0.0, true_shown, magnetic_shown
+    angles = {"GN": shown(grid), "TN": 0.0, "MN": shown(magnetic)}
+    # On the same side the two must not fall together, and keep their order.
+    outer, inner = ("GN", "MN") if abs(grid) > abs(magnetic) else ("MN", "GN")
+    if angles[outer] * angles[inner] > 0.0 and abs(grid - magnetic) > 0.05:
+        least = min(abs(angles[inner]), _MOST_SHOWN_DEG - _LEAST_SHOWN_DEG) + _LEAST_SHOWN_DEG
+        angles[inner] = math.copysign(least - _LEAST_SHOWN_DEG, angles[inner])
+        angles[outer] = math.copysign(max(abs(angles[outer]), least), angles[outer])
+    return angles
 
 
 def _star(x: float, y: float, radius: float) -> list[tuple[float, float]]:

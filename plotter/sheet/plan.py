@@ -18,7 +18,7 @@ from plotter.tiles.grid import Box
 __all__ = ["USUAL_SCALES", "Ground", "SheetPage", "SheetPlan", "ground_of", "plan_pages"]
 
 USUAL_SCALES: Final = (
-    5_000, 10_000, 15_000, 20_000, 25_000, 50_000, 100_000, 200_000, 250_000,
+    5_000, 10_000, 20_000, 25_000, 50_000, 100_000, 200_000, 250_000,
 )  # fmt: skip
 _COARSER: Final = (500_000, 1_000_000, 2_000_000, 5_000_000, 10_000_000)
 _SCALE_RANGE: Final = (500.0, 1_000_000.0)
@@ -110,7 +110,8 @@ def ground_of(scene: Scene, at: Position | None = None, area: Area | None = None
         zone = zone_at(at)
         easting, northing = (float(v[0]) for v in zone.forward([at.lat_deg], [at.lon_deg]))
         return Ground(zone, easting, northing, easting, northing)
-    if scene.marks or scene.bearings or scene.answers:
+    drawn = (scene.marks, scene.bearings, scene.answers, scene.ranges, scene.watches, scene.ground)
+    if any(drawn):
         lat, lon = _edge_of(scene.view)
         box = scene.view
         middle = Position(

@@ -28,8 +28,14 @@ def grid_reference(lat_deg: float, lon_deg: float, size_m: float) -> str:
 
 
 def square_reference(place: tuple[float, float], size_m: float, reference: Reference) -> str:
-    """Return the reference of the square about a place, no finer than the square itself."""
-    step = max((s for s in _STEPS_M if s <= 1.01 * size_m), default=_STEPS_M[0])
+    """Return the reference of the square about a place.
+
+    A square of the grid gets its own reference; of any other the middle is named a step finer, as
+    a square of the grid would not be the same ground.
+    """
+    step = max((s for s in _STEPS_M if s <= 1.001 * size_m), default=_STEPS_M[0])
+    if size_m > 1.001 * step:
+        step = max(step / 10.0, _STEPS_M[0])
     try:
         return reference(*place, step)
     except FormatError as error:

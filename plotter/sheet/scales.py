@@ -11,6 +11,7 @@ _SMALL_MM: Final = 2.1
 _BAR_MM: Final = 1.4
 _CHECK_MM: Final = 100.0
 _LEAST_TICK_MM: Final = 0.7
+_HELD_MM: Final = 30.0
 
 
 def draw_bars(pen: Pen, rect: Rect, frame: MapFrame) -> None:
@@ -76,7 +77,7 @@ def draw_romer(pen: Pen, rect: Rect, frame: MapFrame, spacing_m: float) -> None:
     """
     side = spacing_m * frame.mm_per_m
     scale = f"1 : {frame.denominator:,.0f}".replace(",", " ")
-    corner_x = rect.left + (rect.width + side) / 2.0
+    corner_x = rect.left + (rect.width + max(side, _HELD_MM)) / 2.0
     corner_y = rect.top - 4.6
     inner = 0.0
     ticks = next((count for count in (100, 50, 20, 10, 5, 2) if side / count >= _LEAST_TICK_MM), 1)
@@ -96,20 +97,25 @@ def draw_romer(pen: Pen, rect: Rect, frame: MapFrame, spacing_m: float) -> None:
         if at > 6.0:  # nearer the corner it would stand on the upper edge's figures
             pen.text(corner_x - inner - 0.4, corner_y - at - 0.7, str(k), 2.0, anchor="end")
     pen.line([(corner_x - side, corner_y), (corner_x, corner_y), (corner_x, corner_y - side)], 0.18)
-    cut = [
-        (corner_x - side, corner_y), (corner_x - side, corner_y - side),
+    held = max(side, _HELD_MM)  # a reader of a few millimetres could not be held
+    edge = [
+        (corner_x - side, corner_y),
+        (corner_x - held, corner_y),
+        (corner_x - held, corner_y - held),
+        (corner_x, corner_y - held),
         (corner_x, corner_y - side),
-    ]  # fmt: skip
-    pen.line(cut, 0.12, GREY, (1.2, 1.0))
-    pen.text(corner_x, corner_y + 1.0, f"Romer {scale}, cut out; corner on the point", 2.1, BOLD,
-             anchor="end")  # fmt: skip
-    if side >= 26.0:
-        left, top = corner_x - side + 1.5, corner_y - 9.0
-        square = _length(spacing_m)
-        each = _length(spacing_m / ticks)
-        top = pen.block(left, top, f"Square {square}", 2.1, side - 10.0)
-        top = pen.block(left, top, f"small tick {each}", 2.1, side - 10.0)
-        pen.block(left, top, f"only for {scale}", 2.1, side - 10.0)
+    ]
+    pen.line(edge, 0.12, GREY, (1.2, 1.0))
+    title = f"Romer {scale}, cut out; corner on the point"
+    pen.text(rect.left + rect.width / 2.0, corner_y + 1.0, title, 2.1, BOLD, anchor="middle")
+    left = corner_x - held + 1.5
+    top = corner_y - (9.0 if side >= 26.0 else side + 2.0)
+    for words in (
+        f"Square {_length(spacing_m)}",
+        f"small tick {_length(spacing_m / ticks)}",
+        f"only for {scale}",
+    ):
+        top = pen.block(left, top, words, 2.1, held - 3.0)
 
 
 def _length(metres: float) -> str:

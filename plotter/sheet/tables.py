@@ -101,7 +101,7 @@ def _story(scene: Scene, wide: float, reference: Reference) -> Iterator[Any]:
                     square_reference(place, mark.size_m, reference),
                     _degrees(place),
                     length_in_words(mark.size_m),
-                    f"{_clock(entry)} {entry.age}".strip(),
+                    ", ".join(w for w in (_clock(entry), entry.age) if w),
                 )
             )
         yield _table(

@@ -12,6 +12,7 @@ from board_examples import (
     formats_stand_in,
     said,
 )
+from board_pages import PAINTED, ink
 from browser_support import open_page
 
 from plotter.board import build_board, scene
@@ -19,27 +20,6 @@ from plotter.log.report import NoteReport
 from plotter.tiles import open_archive
 
 pytestmark = pytest.mark.browser
-
-PAINTED = "performance.getEntriesByName('board-painted').length > 0"
-# Colours of the page's own sheet: counts those pixels of the report canvas near a place.
-COUNT_INK = """([lat, lon, reach, ink]) => {
-  const canvas = board_map.getPane("sheet").querySelector("canvas");
-  const frame = canvas.getBoundingClientRect();
-  const home = board_map.getContainer().getBoundingClientRect();
-  const at = board_map.latLngToContainerPoint([lat, lon]);
-  const ratio = canvas.width / frame.width;
-  const x = (at.x + home.left - frame.left) * ratio, y = (at.y + home.top - frame.top) * ratio;
-  const data = canvas.getContext("2d")
-    .getImageData(x - reach, y - reach, 2 * reach + 1, 2 * reach + 1).data;
-  const name = getComputedStyle(document.documentElement).getPropertyValue("--" + ink).trim();
-  const want = [1, 3, 5].map((i) => parseInt(name.slice(i, i + 2), 16));
-  let found = 0;
-  for (let i = 0; i < data.length; i += 4) {
-    if (data[i + 3] > 200 && want.every((v, k) => Math.abs(v - data[i + k]) < 12)) { found++; }
-  }
-  return found;
-}"""
-
 
 # The colour of the land sheet at a place, as one of its two names.
 BASE_AT = """([lat, lon]) => {
@@ -56,32 +36,6 @@ BASE_AT = """([lat, lon]) => {
     return [1, 3, 5].every((i, k) => parseInt(hex.slice(i, i + 2), 16) === pixel[k]);
   })[0] || "neither";
 }"""
-
-
-@pytest.fixture
-def opened(chromium, tmp_path):
-    """Open boards; each page must have asked for nothing but its own file when it is closed."""
-    contexts = []
-
-    def show(board, **size):
-        path = tmp_path / f"board{len(contexts)}.html"
-        path.write_bytes(board.html.encode("utf-8"))
-        context = open_page(chromium, path, **size)
-        page, seen = context.__enter__()
-        contexts.append((context, seen, path))
-        page.wait_for_function(PAINTED)
-        return page
-
-    yield show
-    for context, seen, path in contexts:
-        context.__exit__(None, None, None)
-        assert seen.requests == [path.as_uri()]
-        # Reading pixels back is the test's own doing; the browser remarks on it.
-        assert [c for c in seen.complaints if not c.startswith("Canvas2D: Multiple")] == []
-
-
-def ink(page, place, name, reach=4):
-    return page.evaluate(COUNT_INK, [place.lat_deg, place.lon_deg, reach, name])
 
 
 def test_the_board_opens_from_a_file_and_asks_for_nothing(opened, example_board):

@@ -11,10 +11,10 @@ from board_examples import (
     formats_stand_in,
     offset,
 )
+from board_pages import COUNT_INK, PAINTED
 from browser_support import open_page
 from geographiclib.geodesic import Geodesic
 from mgrs import MGRS
-from test_board_browser import COUNT_INK, PAINTED
 
 from plotter.board import build_board, scene
 from plotter.board.listening import listening_of, outcome_words, reference_of

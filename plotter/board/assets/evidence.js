@@ -34,13 +34,10 @@ var watches = (function () {
 })();
 
 var grounds = scene.ground.map(function (ground) {
-  var middle = path(ground.middle);
   return {
     entry: entries[ground.entry],
     label: ground.label,
     kind: ground.kind,
-    x: middle[0],
-    y: middle[1],
     outlines: ground.outlines.map(outline),
     outside: ground.outside,
     doubtful: ground.doubtful
@@ -68,7 +65,7 @@ function drawBands(pen) {
       return;
     }
     // A guessed distance may be half as far or twice as far: shading all that would hide the rest.
-    range.band.forEach(function (each) { pen.trace(each.points); });
+    range.band.forEach(function (each) { traceLine(pen, each.points); });
     pen.stroke(inks.bearing, 1, [2, 6]);
   });
 }
@@ -76,28 +73,45 @@ function drawBands(pen) {
 function drawRanges(pen, labels) {
   ranges.forEach(function (range) {
     pen.ctx.beginPath();
-    pen.trace(range.line.points);
+    traceLine(pen, range.line.points);
     pen.stroke(inks.bearing, 2, range.doubtful ? [9, 6] : []);
     disc(pen.ctx, pen.x(range.observer[0]), pen.y(range.observer[1]), 3);
     pen.fill(inks.bearing);
-    nameRing(pen, range, labels);
+    nameAlong(pen, range.line.points, {
+      text: isolate(shortened(range.label, 44)), order: 31, size: 15, ink: inks["bearing-text"]
+    }, labels);
   });
 }
 
-// The label may stand at any of sixteen places along the ring.
-function nameRing(pen, range, labels) {
-  var points = range.line.points, step = 2 * Math.ceil(points.length / 32), first = null, places = [];
-  for (var i = 0; i + 1 < points.length; i += step) {
-    var x = pen.x(points[i]), y = pen.y(points[i + 1]);
-    if (!inView(pen, { x: x, y: y })) { continue; }
-    first = first || { x: x, y: y };
-    places.push([x - first.x + 8, y - first.y, "left"], [x - first.x - 8, y - first.y, "right"]);
+// A line beyond the edge of the map is not drawn along that edge.
+function traceLine(pen, points) {
+  function beyond(i) { return points[i + 1] < 0.001 || points[i + 1] > 255.999; }
+  for (var i = 0; i + 3 < points.length; i += 2) {
+    if (beyond(i) && beyond(i + 2)) { continue; }
+    if (!i || beyond(i)) { pen.ctx.moveTo(pen.x(points[i]), pen.y(points[i + 1])); }
+    pen.ctx.lineTo(pen.x(points[i + 2]), pen.y(points[i + 3]));
   }
-  if (!first) { return; }
-  labels.push({
-    text: isolate(shortened(range.label, 44)), x: first.x, y: first.y, order: 31, size: 15,
-    ink: inks["bearing-text"], places: places
+}
+
+// A label on the line itself, like the height on a contour: areas and rings lie over one another.
+function nameAlong(pen, points, label, labels) {
+  var parts = Math.ceil(64 / points.length), seen = [];
+  for (var i = 0; i + 3 < points.length; i += 2) {
+    for (var part = 0; part < parts; part++) {
+      var share = (part + 0.5) / parts;
+      var x = pen.x(points[i] + share * (points[i + 2] - points[i]));
+      var y = pen.y(points[i + 1] + share * (points[i + 3] - points[i + 1]));
+      if (inView(pen, { x: x, y: y })) { seen.push([x, y]); }
+    }
+  }
+  if (!seen.length) { return; }
+  var first = seen[0], step = Math.ceil(seen.length / 24);
+  label.x = first[0];
+  label.y = first[1];
+  label.places = seen.filter(function (_, index) { return index % step === 0; }).map(function (point) {
+    return [point[0] - first[0], point[1] - first[1], "center"];
   });
+  labels.push(label);
 }
 
 // Heard: a dot with two waves. Not heard: a cross.
@@ -177,12 +191,11 @@ function drawGround(pen, labels) {
       pen.fill(patterns[kind]);
     }
     ctx.beginPath();
-    ground.outlines.forEach(function (each) { pen.trace(each.points); });
+    ground.outlines.forEach(function (each) { traceLine(pen, each.points); });
     pen.stroke(inks.place, 2, ground.doubtful ? [6, 4] : []);
-    labels.push({
-      text: ground.label, x: pen.x(ground.x), y: pen.y(ground.y), order: 25, size: 15,
-      ink: inks.place, places: [[0, 0, "center"]].concat(around(14), around(30))
-    });
+    nameAlong(pen, ground.outlines[0].points, {
+      text: ground.label, order: 25, size: 15, ink: inks.place
+    }, labels);
   });
 }
 
@@ -198,7 +211,7 @@ function drawChosenLines(pen) {
 
 function heavy(pen, outlines) {
   pen.ctx.beginPath();
-  outlines.forEach(function (each) { pen.trace(each.points); });
+  outlines.forEach(function (each) { traceLine(pen, each.points); });
   pen.stroke(inks.chosen, 4);
 }
 
