@@ -21,6 +21,7 @@ __all__ = [
     "decimal_year",
     "declination",
     "field_arrays",
+    "gauss_coefficients",
 ]
 
 _EPOCH: Final = 2025.0
@@ -197,6 +198,13 @@ def field_arrays(
         east,
         -south * np.sin(tilt) - outward * np.cos(tilt),
     )
+
+
+def gauss_coefficients(date: dt.date) -> tuple[FloatArray, FloatArray]:
+    """Main field coefficients g and h at a day, (13, 13) each by degree and order, nanotesla."""
+    g, h, g_rate, h_rate = _coefficients()
+    years = decimal_year(date) - _EPOCH
+    return g + years * g_rate, h + years * h_rate
 
 
 def _spherical(
