@@ -2,8 +2,8 @@
 
     FIX_TRIALS=5000 python -m pytest -m slow -s tests/benchmarks/test_fix_families.py
 
-FIX_TRIALS scenes a family for the calibration (400 unless given) and FIX_FIXED with a fixed truth (two
-fifths as many unless given), on two processes.
+FIX_TRIALS scenes a family for the calibration (400 unless given) and FIX_FIXED with a fixed truth
+(two fifths as many unless given), on two processes.
 """
 
 import math
