@@ -202,16 +202,18 @@ def test_the_slider_shows_each_time(opened, moving):
     slider = page.get_by_label("It moves. Shown for")
     assert page.locator("input[type=range]").count() == 1
     assert slider.bounding_box()["height"] >= 44
-    assert "10:30 UTC, the latest" in answer_text(page)
+    assert "the latest time:\n10:30 UTC\n" in answer_text(page)
     first = page.evaluate(CANVAS)
+    assert slider.get_attribute("aria-valuetext") == "10:30 UTC, the latest"
     slider.focus()
+    height = slider.bounding_box()["y"]
     drawn = {first}
     for step, (key, number) in enumerate([("ArrowLeft", 7), ("ArrowLeft", 6), ("Home", 0)]):
         page.keyboard.press(key)
         time, fix = over[number]
-        said = f"{TIMES[number]} UTC, not the latest"
-        assert said in answer_text(page)
-        assert slider.get_attribute("aria-valuetext") == said
+        assert f"an earlier time:\n{TIMES[number]} UTC\n" in answer_text(page)
+        assert slider.get_attribute("aria-valuetext") == f"{TIMES[number]} UTC"
+        assert slider.bounding_box()["y"] == pytest.approx(height, abs=0.5)
         for words in (*fix.findings, in_all_formats(fix.best)["utm"].split()[-1]):
             assert words in answer_text(page)
         assert f"{time:%H:%M}" == TIMES[number]
@@ -219,7 +221,7 @@ def test_the_slider_shows_each_time(opened, moving):
         drawn.add(page.evaluate(CANVAS))
         assert len(drawn) == step + 2
     page.keyboard.press("End")
-    assert "10:30 UTC, the latest" in answer_text(page)
+    assert "the latest time:\n10:30 UTC\n" in answer_text(page)
     assert page.evaluate(CANVAS) == first
 
 

@@ -18,8 +18,8 @@ function showTime(answer, number) {
 function timeChoice(index, show) {
   var answer = answers[index], last = answer.times.length - 1, id = "time-" + index;
   var node = make("div", "times"), label = make("label", "", "It moves. Shown for ");
-  var words = make("b", "at"), input = make("input"), ends = make("div", "ends");
-  label.append(words);
+  var which = make("span", "", "one time:"), words = make("b", "at"), input = make("input"), ends = make("div", "ends");
+  label.append(which, words);
   node.append(label);
   if (!last) {
     words.textContent = timeWords(answer.at);
@@ -33,9 +33,11 @@ function timeChoice(index, show) {
   function showChosen() {
     var number = Number(input.value);
     showTime(answer, number);
-    words.textContent = timeWords(answer.at) + (isLatest(answer) ? ", the latest" : ", not the latest");
+    words.textContent = timeWords(answer.at);
+    // On a line of its own, so that the slider does not move under the finger.
+    which.textContent = isLatest(answer) ? "the latest time:" : "an earlier time:";
     node.classList.toggle("past", !isLatest(answer));
-    input.setAttribute("aria-valuetext", words.textContent);
+    input.setAttribute("aria-valuetext", timeWords(answer.at) + (isLatest(answer) ? ", the latest" : ""));
     show(number);
   }
   input.addEventListener("input", function () {
