@@ -44,6 +44,8 @@ class Family:
     observer_sigma_m: float = 0.0
     shared: tuple[int, ...] = ()
     """Which stations share an error, normal with SHARED_DEG."""
+    declared: bool = True
+    """Where not, the fix is not told that they do."""
     stated: bool = True
     """Where not, the true sigma is a lognormal multiple of the one that is assumed."""
     ranges: tuple[tuple[float, float, float], ...] = ()
@@ -130,6 +132,8 @@ MORE_FAMILIES = (
     Family("observers known to 50 m", ((500.0, 180.0), (400.0, 250.0), (300.0, 330.0)), 5, 3e3,
            observer_sigma_m=50.0),
     Family("shared 5° error", _around(5, 150, 180, 210, 270, 330), 3, 30e3, shared=(0, 1, 2)),
+    Family("shared 5° error, not declared", _around(5, 150, 180, 210, 270, 330), 3, 30e3,
+           shared=(0, 1, 2), declared=False),
     Family("support three times too wide", _around(5, 180, 270, 0), 5, 30e3,
            supposed_radius_m=90e3),
     Family("bearings and distances", _around(5, 150, 210), 5, 30e3,
@@ -265,7 +269,9 @@ def _bearings(
             f"Post {i + 1}",
             observer_sigma_m=family.observer_sigma_m,
             sigma_stated=family.stated,
-            common=CommonError("compass", SHARED_DEG) if i in family.shared else None,
+            common=CommonError("compass", SHARED_DEG)
+            if family.declared and i in family.shared
+            else None,
             time_utc=START + dt.timedelta(seconds=STEP_S * i) if family.motion else None,
         )
         for i, (o, r) in enumerate(zip(observers, readings, strict=True))

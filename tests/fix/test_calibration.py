@@ -26,7 +26,7 @@ from plotter.fix.region import densest_first, densest_leaves
 
 FAMILIES = [
     BY_NAME[name] for name in ("good cross", "narrow base", "two bearings", "sigma 15°, 2–20 km")
-] + [family for family in MORE_FAMILIES if family.supposed_radius_m is None]
+] + [f for f in MORE_FAMILIES if f.supposed_radius_m is None and f.declared]
 
 
 def within(count, trials, probability):
