@@ -5,7 +5,7 @@ from typing import Any
 
 import click
 
-from plotter.errors import FormatError
+from plotter.errors import FormatError, PlotterError
 from plotter.geodesy.position import Area, Position
 from plotter.voice.spoken import spoken_reading
 
@@ -20,11 +20,22 @@ class _AreaType(click.ParamType):  # type: ignore[type-arg]  # generic only in n
     ) -> Area:
         if isinstance(value, Area):
             return value
+        where, _, radius_km = str(value).rpartition(",")
         try:
-            lat, lon, radius_km = (float(part) for part in str(value).split(","))
-            return Area(Position(lat, lon), radius_km * 1000.0)
-        except ValueError as error:
-            self.fail(f"{value!r}: expected latitude,longitude,radius in km ({error})", param, ctx)
+            radius_m = float(radius_km) * 1000.0
+            parts = where.split(",")
+            try:
+                centre = Position(*(float(part) for part in parts))
+            except (TypeError, ValueError):
+                centre = one_position(where, None)[0]  # 38.42S,22.35W or a reference
+            return Area(centre, radius_m)
+        except (ValueError, PlotterError) as error:
+            self.fail(
+                f"{value!r}: expected latitude,longitude,radius in km, as in 48.85,2.35,30 or "
+                f"38.42S,22.35W,25 ({error})",
+                param,
+                ctx,
+            )
 
 
 class _DateType(click.ParamType):  # type: ignore[type-arg]  # the same

@@ -39,15 +39,21 @@ class ZoomCoverage:
     north_y: int
     south_y: int
 
-    def touches(self, box: Box) -> bool:
-        """Whether the rectangle of this level has a tile in common with a box."""
+    def box(self) -> Box:
+        """Ground from the first to the last column and row."""
         north_west = TileId(self.zoom, self.west_x, self.north_y).box()
         south_east = TileId(self.zoom, self.east_x, self.south_y).box()
-        if box.north_deg < south_east.south_deg or box.south_deg > north_west.north_deg:
+        return Box(
+            south_east.south_deg, north_west.west_deg, north_west.north_deg, south_east.east_deg
+        )
+
+    def touches(self, box: Box) -> bool:
+        """Whether the rectangle of this level has a tile in common with a box."""
+        own = self.box()
+        if box.north_deg < own.south_deg or box.south_deg > own.north_deg:
             return False
         return any(
-            box.west_deg + turn <= south_east.east_deg
-            and box.east_deg + turn >= north_west.west_deg
+            box.west_deg + turn <= own.east_deg and box.east_deg + turn >= own.west_deg
             for turn in (-360.0, 0.0, 360.0)
         )
 
