@@ -93,7 +93,9 @@ def ground_image(frame: MapFrame, archives: Sequence[Archive]) -> GroundImage:
     for archive in covering(archives, box):
         before = int(known.sum())
         level = _paint(grey, known, archive, lat, lon)
-        if int(known.sum()) > before:
+        if level is None:
+            sources.append(f"{archive.name}: too fine for this scale, left out")
+        elif int(known.sum()) > before:
             credit = archive.attribution or "no credit stated in the archive"
             sources.append(f"{archive.name}, level {level} ({credit})")
     share = float(known.mean())
@@ -131,8 +133,11 @@ def _paint(
     archive: Archive,
     lat: FloatArray,
     lon: FloatArray,
-) -> int:
-    """Paint an archive where nothing is painted yet; the level it was taken from."""
+) -> int | None:
+    """Paint an archive where nothing is painted yet.
+
+    Returns the level it was taken from; None where all its levels are too fine for the page.
+    """
     high, wide = grey.shape
     inside = np.clip(lat, -WEB_MERCATOR_MAX_LAT_DEG, WEB_MERCATOR_MAX_LAT_DEG)
     column = (lon + 180.0) / 360.0
@@ -140,9 +145,9 @@ def _paint(
     # Level whose pixels are nearest in size to the page's.
     step = float(np.hypot(np.diff(column, axis=1), np.diff(row, axis=1)).mean()) / _EVERY
     wanted = round(math.log2(1.0 / (_TILE * step))) if step > 0 else _DEEPEST
-    level = min(max(wanted, 0), max(each.zoom for each in archive.coverage), _DEEPEST)
-    while level > 0 and _extent(column, row, level)[2] > _MOST_TILES:
-        level -= 1
+    level = _level_of(archive, wanted, column, row)
+    if level is None:
+        return None
     (west, north), (columns, rows), _ = _extent(column, row, level)
     mosaic, painted = _mosaic(archive, level, west, north, columns, rows)
     x = _smooth(column * 2**level * _TILE, wide, high) - west * _TILE
@@ -156,6 +161,15 @@ def _paint(
     grey[new] = _sampled(mosaic, x[new], y[new])
     known |= new
     return level
+
+
+def _level_of(archive: Archive, wanted: int, column: FloatArray, row: FloatArray) -> int | None:
+    """Return the archive's finest level that is no finer than wanted, else its coarsest."""
+    levels = sorted(each.zoom for each in archive.coverage)
+    fitting = [level for level in levels if level <= wanted] or levels[:1]
+    while fitting and _extent(column, row, fitting[-1])[2] > _MOST_TILES:
+        fitting.pop()
+    return fitting[-1] if fitting else None
 
 
 def _extent(

@@ -175,7 +175,7 @@ def plan_pages(
     """
     if denominator is not None and not _SCALE_RANGE[0] <= denominator <= _SCALE_RANGE[1]:
         raise SheetError(
-            f"scale 1:{denominator:g} is out of range: give 500 to 1000000, as in --scale 25000"
+            f"scale 1:{denominator:.0f} is out of range: give 500 to 1000000, as in --scale 25000"
         )
     ways: Sequence[Orientation] = [orientation] if orientation else ["landscape", "portrait"]
     layouts = [layout_of(paper, way) for way in ways]
@@ -192,7 +192,7 @@ def plan_pages(
     columns, rows = counts[best]
     if columns * rows > _MOST_PAGES:
         raise SheetError(
-            f"1:{denominator:g} on {paper} would take {columns * rows} pages, at most "
+            f"1:{denominator:.0f} on {paper} would take {columns * rows} pages, at most "
             f"{_MOST_PAGES} are made: give a larger number after --scale, larger paper, or the "
             "middle with --at"
         )

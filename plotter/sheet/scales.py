@@ -12,6 +12,7 @@ _BAR_MM: Final = 1.4
 _CHECK_MM: Final = 100.0
 _LEAST_TICK_MM: Final = 0.7
 _HELD_MM: Final = 30.0
+_GAP_MM: Final = 0.8  # from the end of the scale to the line to cut along
 
 
 def draw_bars(pen: Pen, rect: Rect, frame: MapFrame) -> None:
@@ -99,11 +100,11 @@ def draw_romer(pen: Pen, rect: Rect, frame: MapFrame, spacing_m: float) -> None:
     pen.line([(corner_x - side, corner_y), (corner_x, corner_y), (corner_x, corner_y - side)], 0.18)
     held = max(side, _HELD_MM)  # a reader of a few millimetres could not be held
     edge = [
-        (corner_x - side, corner_y),
-        (corner_x - held, corner_y),
-        (corner_x - held, corner_y - held),
-        (corner_x, corner_y - held),
-        (corner_x, corner_y - side),
+        (corner_x - side - _GAP_MM, corner_y),
+        (corner_x - held - _GAP_MM, corner_y),
+        (corner_x - held - _GAP_MM, corner_y - held - _GAP_MM),
+        (corner_x, corner_y - held - _GAP_MM),
+        (corner_x, corner_y - side - _GAP_MM),
     ]
     pen.line(edge, 0.12, GREY, (1.2, 1.0))
     title = f"Romer {scale}, cut out; corner on the point"
