@@ -25,7 +25,7 @@ _COMMANDS: Final = {
     "search": "Cut the region into sectors and say which to search first.",
     "board": "Make the offline map board from a report file.",
     "sheet": "Print a report file true to scale, with grid, romer and everything in words.",
-    "tiles": "Which map archives there are, and what they cover of an area.",
+    "tiles": "Map archives: list them, check an area, build one from map layers.",
     "ready": "Before you leave: is this machine fit for an area and a date?",
     "demo": "Read the invented demo incident and make its board.",
 }

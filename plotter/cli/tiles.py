@@ -1,15 +1,18 @@
 """`plotter tiles`: the map archives on this machine, and how much of an area they cover."""
 
 import datetime as dt
+import sys
+from contextlib import AbstractContextManager, nullcontext
 from pathlib import Path
+from typing import Any
 
 import click
 
-from plotter.cli.options import AREA, as_json
+from plotter.cli.options import AREA, as_json, say
 from plotter.cli.words import length_words
 from plotter.geodesy.position import Area
 from plotter.tiles import Archive, ArchivesFound, archives_in
-from plotter.tiles.coverage import LevelCoverage, level_coverage
+from plotter.tiles.coverage import LevelCoverage, box_of_area, level_coverage
 
 __all__ = ["command", "level_data", "level_words"]
 
@@ -26,7 +29,7 @@ _JSON = click.option("--json", "json_output", is_flag=True, help="Print JSON.")
 
 @click.group("tiles")
 def command() -> None:
-    """Map archives: which there are, and what they cover of an area."""
+    """Map archives: which there are, what they cover of an area, and how to make one."""
 
 
 @command.command("list")
@@ -72,6 +75,91 @@ def check_command(ctx: click.Context, area: Area, tiles: Path, *, json_output: b
         if not levels:
             click.echo("no archive covers anything here: only the world outline would be drawn")
     ctx.exit(0 if levels and all(level.present for level in levels) else 1)
+
+
+@command.command("build", context_settings={"ignore_unknown_options": True})
+@click.argument("area", type=AREA)
+@click.option(
+    "--from",
+    "layers",
+    type=click.Path(path_type=Path),
+    multiple=True,
+    required=True,
+    help="A map layer: an .osm.pbf extract, GeoPackage, GeoJSON or Shapefile; may be repeated.",
+)
+@click.option("-o", "--output", type=click.Path(path_type=Path), required=True, help="The archive.")
+@click.option("--zooms", default="8-15", show_default=True, help="Levels, coarsest to finest.")
+@click.option("--name", help="What the map is called.  [default: the archive's own file name]")
+@click.option("--credit", help="Whose data it is; known by itself for an extract.")
+@click.option("--estimate", "only_estimate", is_flag=True, help="Say how large it would be, only.")
+@_JSON
+def build_command(
+    area: Area,
+    layers: tuple[Path, ...],
+    output: Path,
+    zooms: str,
+    name: str | None,
+    credit: str | None,
+    *,
+    only_estimate: bool,
+    json_output: bool,
+) -> None:
+    """Draw a map archive of AREA from map layers that lie on this machine.
+
+    It is estimated first, shows how far it is, and goes on where it stopped when it is called
+    again. Layers need the tags of OpenStreetMap, or a column 'kind' (road, path, water, wood,
+    village ...).
+    """
+    from plotter.tiles.build import build_archive, estimate_archive, read_layers
+
+    levels = _levels(zooms)
+    features = read_layers(layers, box_of_area(area))
+    expected = estimate_archive(features, area, levels)
+    say(
+        f"{len(features.kinds):,} features; {expected.tiles:,} tiles, about "
+        f"{expected.size_bytes / _MEGABYTE:.1f} MB."
+    )
+    data = {"tiles": expected.tiles, "about_bytes": round(expected.size_bytes)}
+    if only_estimate:
+        if json_output:
+            as_json(data)
+        return
+    shown: AbstractContextManager[Any] = nullcontext()
+    if sys.stderr.isatty():
+        shown = click.progressbar(length=1_000, label="drawing", file=sys.stderr)
+    with shown as bar:
+
+        def progress(done: float) -> None:
+            if bar is not None:
+                bar.update(round(done * 1_000) - bar.pos)
+
+        written = build_archive(
+            features,
+            area,
+            levels,
+            output,
+            name=name or output.stem,
+            credit=credit or features.credit,
+            progress=progress,
+        )
+    if json_output:
+        as_json({**data, "written": written, "archive": str(output)})
+    else:
+        say(f"{written:,} tiles drawn; the rest was there already.")
+        click.echo(str(output))
+
+
+def _levels(text: str) -> range:
+    first, _, last = text.partition("-")
+    try:
+        levels = range(int(first), int(last or first) + 1)
+    except ValueError:
+        levels = range(0)
+    if not levels or levels.start < 0 or levels.stop > 19:
+        raise click.BadParameter(
+            f"{text!r}: expected levels such as 8-15, between 0 and 18", param_hint="--zooms"
+        )
+    return levels
 
 
 def level_words(level: LevelCoverage) -> str:

@@ -2,6 +2,7 @@
 
 import importlib.metadata
 import json
+from pathlib import Path
 
 import pytest
 
@@ -71,3 +72,21 @@ def test_not_ready_says_what_to_do(run, tmp_path):
     assert "TO DO  magnetic model" in out
     assert "newer model" in out
     assert out.splitlines()[-1].startswith("Not ready")
+
+
+def test_an_archive_is_built_from_an_extract(run, tmp_path):
+    pyogrio = pytest.importorskip("pyogrio", reason="the extra 'maps' is not installed")
+    extract = Path(pyogrio.__file__).parent / "tests" / "fixtures" / "sample.osm.pbf"
+    archive = tmp_path / "streets.mbtiles"
+    words = ("tiles", "build", "51.7645,-0.2310,0.3", "--from", str(extract), "-o", str(archive))
+    status, _, err = run(*words, "--zooms", "14-15", "--estimate")
+    assert status == 0
+    assert "tiles, about" in err
+    assert not archive.exists()
+    status, out, _ = run(*words, "--zooms", "14-15")
+    assert (status, out.strip()) == (0, str(archive))
+    status, out, _ = run("tiles", "list", "--tiles", str(tmp_path))
+    assert "OpenStreetMap contributors" in out
+    status, _, err = run(*words, "--zooms", "15-14")
+    assert status == 2
+    assert "levels such as 8-15" in err
