@@ -307,9 +307,9 @@ def _clear_place(mine: IntArray, x: FloatArray, y: FloatArray) -> int:
     inside = np.zeros(_SAMPLES * _SAMPLES, bool)
     inside[mine] = True
     rows = inside.reshape(_SAMPLES, _SAMPLES)
-    for part in (1.0, 0.5, 0.0):
-        across = math.ceil(part * _INSET_MM[0] / (x[1] - x[0]))
-        up = math.ceil(part * _INSET_MM[1] / (y[_SAMPLES] - y[0]))
+    for wide, high in ((1.0, 1.0), (0.6, 1.0), (0.3, 1.0), (0.0, 1.0), (0.0, 0.0)):
+        across = math.ceil(wide * _INSET_MM[0] / (x[1] - x[0]))
+        up = math.ceil(high * _INSET_MM[1] / (y[_SAMPLES] - y[0]))
         padded = np.pad(rows, ((up, up), (across, across)))
         clear = np.ones_like(rows)
         for row in range(2 * up + 1):
