@@ -34,7 +34,7 @@ __all__ = ["Sheet", "build_sheet"]
 # A square is named on the map where it takes this much of the page.
 _NAMED_SHARE: Final = 0.02
 _MOST_LISTED: Final = 4
-_MAP_DATE: Final = "The map's own date is not stated in its archive."
+_MAP_DATE: Final = "The date of the survey is not stated in the archive."
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,6 +224,8 @@ def _margin_words(
         if sources and sources[-1].startswith("Land outline") and len(sources) == 1
         else [_MAP_DATE]
     )
+    if len(grid.zones) > 1:
+        square += " Where a boundary cuts the line before the point off, count back from the next."
     return MarginWords(
         scene.title,
         sheet,

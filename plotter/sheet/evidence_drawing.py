@@ -13,7 +13,7 @@ from plotter.sheet.labels import LabelRoom
 from plotter.sheet.near import near
 from plotter.sheet.pen import BLUE, GREY, PLAIN, VERMILION, WHITE, Pen
 
-__all__ = ["draw_evidence", "name_evidence"]
+__all__ = ["draw_ground", "draw_hearing", "name_evidence"]
 
 _HATCH_MM: Final = 4.0
 _NAME_MM: Final = 2.2
@@ -22,10 +22,14 @@ _SHAPE_MM: Final = 1.3
 Point = tuple[float, float]
 
 
-def draw_evidence(pen: Pen, frame: MapFrame, scene: Scene) -> None:
-    """Draw ground, then distances, then watches, within the frame."""
+def draw_ground(pen: Pen, frame: MapFrame, scene: Scene) -> None:
+    """Draw ground that is more or less likely, under everything else."""
     for ground in scene.ground:
         _ground(pen, frame, ground)
+
+
+def draw_hearing(pen: Pen, frame: MapFrame, scene: Scene) -> None:
+    """Draw distances, then watches."""
     for distance in scene.ranges:
         _range(pen, frame, distance)
     for watch in scene.watches:

@@ -100,7 +100,7 @@ def layout_of(paper: str, orientation: Orientation) -> Layout:
     )
     bars = Rect(frame.left, _EDGE_MM + below - _BARS_MM, frame.width, _BARS_MM)
     if orientation == "landscape":
-        heights = (57.0, 30.0, text.height - 57.0 - 30.0 - 57.0, 57.0)
+        heights = (57.0, 30.0, text.height - 57.0 - 30.0 - 59.0, 59.0)
         left, top, panels = text.right - _COLUMN_MM + 3.0, text.top, []
         for height in heights:
             top -= height

@@ -6,11 +6,12 @@ read with it is valid. Where two zones meet, both grids end at the boundary, as 
 
 import math
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from plotter.geodesy.arrays import FloatArray, IntArray
 from plotter.geodesy.position import Position
@@ -42,6 +43,8 @@ _PARALLELS_DEG: Final = (-80.0, 56.0, 64.0, 72.0, 84.0)
 _NEXT_TO_DEG: Final = 1e-7
 
 Point = tuple[float, float]
+# From coordinates along a line to the page, and whether they are on it and in the zone.
+_OnPage = Callable[[FloatArray], tuple[FloatArray, FloatArray, NDArray[np.bool_]]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,7 +199,7 @@ def _runs(
 ) -> Iterator[GridRun]:
     """Cut a line to the frame and to its zone's ground; ends are found by halving."""
 
-    def page(at: FloatArray) -> tuple[FloatArray, FloatArray, np.ndarray]:
+    def page(at: FloatArray) -> tuple[FloatArray, FloatArray, NDArray[np.bool_]]:
         fixed = np.full(at.shape, value)
         lat, lon = zone.inverse(fixed, at) if easting else zone.inverse(at, fixed)
         x, y = frame.mm_of(lat, lon) if zone != frame.zone else (
@@ -220,7 +223,7 @@ def _runs(
         yield GridRun(zone, value, easting, points)
 
 
-def _where(page, out: float, other: float, *, starts: bool) -> float:  # type: ignore[no-untyped-def]  # noqa: ANN001 - local helper of _runs
+def _where(page: _OnPage, out: float, other: float, *, starts: bool) -> float:
     """Return the last place inside between one inside and one outside."""
     outside, inside = (out, other) if starts else (other, out)
     for _ in range(_HALVINGS):
@@ -307,9 +310,9 @@ def _clear_place(mine: IntArray, x: FloatArray, y: FloatArray) -> int:
     inside = np.zeros(_SAMPLES * _SAMPLES, bool)
     inside[mine] = True
     rows = inside.reshape(_SAMPLES, _SAMPLES)
-    for part in (1.0, 0.5, 0.0):
-        across = math.ceil(part * _INSET_MM[0] / (x[1] - x[0]))
-        up = math.ceil(part * _INSET_MM[1] / (y[_SAMPLES] - y[0]))
+    for wide, high in ((1.0, 1.0), (0.6, 1.0), (0.3, 1.0), (0.0, 1.0), (0.0, 0.0)):
+        across = math.ceil(wide * _INSET_MM[0] / (x[1] - x[0]))
+        up = math.ceil(high * _INSET_MM[1] / (y[_SAMPLES] - y[0]))
         padded = np.pad(rows, ((up, up), (across, across)))
         clear = np.ones_like(rows)
         for row in range(2 * up + 1):

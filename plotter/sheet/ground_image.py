@@ -4,6 +4,7 @@ import io
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -30,7 +31,7 @@ _EVERY: Final = 16
 # Black becomes this grey, so that what is printed over the map keeps a contrast of 3 : 1.
 _DARKEST: Final = 96
 _WATER, _LAND, _COAST = 234, 252, 130
-_MOST_TILES: Final = 4_000
+_MOST_TILES: Final = 1_500  # 100 MB laid out
 
 Pixels = NDArray[np.uint8]
 
@@ -44,7 +45,7 @@ class GroundImage:
     image : PIL image
         Grey, the size of the frame at 200 dpi.
     sources : tuple of str
-        Name, credit and level of each archive that was used, or of the land outline.
+        Name, level, credit and file date of each archive that was used; the land outline.
     share : float
         Part of the page that archives cover.
     """
@@ -97,7 +98,10 @@ def ground_image(frame: MapFrame, archives: Sequence[Archive]) -> GroundImage:
             sources.append(f"{archive.name}: too fine for this scale, left out")
         elif int(known.sum()) > before:
             credit = archive.attribution or "no credit stated in the archive"
-            sources.append(f"{archive.name}, level {level} ({credit})")
+            # The file's own date is all there is: the format has no field for that of the map.
+            dated = datetime.fromtimestamp(archive.path.stat().st_mtime, tz=UTC)
+            words = f"{archive.name}, level {level} ({credit}), file of {dated:%Y-%m-%d}"
+            sources.append(words)
     share = float(known.mean())
     if share < 1.0:
         sources.append(LAND_CREDIT)

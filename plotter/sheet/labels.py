@@ -3,6 +3,7 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Final
 
 from plotter.sheet.frame import Rect
@@ -82,7 +83,7 @@ class LabelRoom:
             long enough on the page.
         """
         inside = [p for p in points if self._in_frame(p)]
-        if len(inside) < 2 or math.dist(inside[0], inside[-1]) < wide_mm + 3.0:
+        if sum(math.dist(a, b) for a, b in pairwise(inside)) < wide_mm + 3.0:
             return None
         best: tuple[float, tuple[float, float, float], list[Box]] | None = None
         for share in (0.3, 0.45, 0.6, 0.2, 0.75, 0.9):

@@ -7,7 +7,7 @@ from typing import Final
 
 from plotter.board.answer_values import Answer, PieceMark
 from plotter.board.values import BearingMark, Entry, Mark, Scene, Track
-from plotter.sheet.evidence_drawing import draw_evidence, name_evidence
+from plotter.sheet.evidence_drawing import draw_ground, draw_hearing, name_evidence
 from plotter.sheet.frame import MapFrame, Rect
 from plotter.sheet.labels import LabelRoom
 from plotter.sheet.near import near
@@ -64,13 +64,14 @@ def draw_reports(
     """
     room = LabelRoom(frame.rect, list(kept))
     with pen.within(frame.rect):
-        draw_evidence(pen, frame, scene)
+        draw_ground(pen, frame, scene)
         for answer in scene.answers:
             # The region of a direction covers half the map; its line of bearing says it all.
             for piece in () if answer.sector else answer.pieces:
                 _region(pen, frame, piece)
         for bearing in scene.bearings:
             _bearing(pen, frame, bearing)
+        draw_hearing(pen, frame, scene)
         for track in scene.tracks:
             _track(pen, frame, track)
         shown = [(mark, frame.path(mark.square)) for mark in _in_order(scene.marks)]

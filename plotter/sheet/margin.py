@@ -1,6 +1,7 @@
 """The panels about a map: title, legend, norths, how to read a reference, cautions, sources."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -8,7 +9,7 @@ from plotter.board.data import CAUTIONS
 from plotter.sheet.frame import MapFrame, Rect
 from plotter.sheet.map_drawing import draw_mark, draw_region_sample, mark_ink
 from plotter.sheet.norths import SheetNorths
-from plotter.sheet.pen import BLACK, BLUE, BOLD, GREY, PLAIN, VERMILION, WHITE, Pen
+from plotter.sheet.pen import BLACK, BLUE, BOLD, GREY, PLAIN, VERMILION, WHITE, Ink, Pen
 
 __all__ = [
     "MarginWords",
@@ -21,6 +22,9 @@ __all__ = [
 
 _BODY_MM: Final = 2.4
 _SMALL_MM: Final = 2.1
+_SMALLEST_MM: Final = 1.6
+_LEGEND_ROWS: Final = 5
+_LEGEND_ROW_MM: Final = 3.7
 _LEAST_SHOWN_DEG: Final = 9.0
 _MOST_SHOWN_DEG: Final = 38.0
 _HOW_TO_READ: Final = (
@@ -74,22 +78,43 @@ class MarginWords:
 
 
 def draw_title(pen: Pen, rect: Rect, words: MarginWords) -> None:
-    """Write the title block."""
+    """Write the title block, above the legend."""
     top = pen.block(rect.left, rect.top, words.title, 3.6, rect.width, BOLD, most_lines=2) - 0.8
     pen.text(rect.left, top - 3.6, words.scale, 3.6, BOLD)
     pen.text(rect.right, top - 3.6, words.sheet, 2.8, BOLD, anchor="end")
-    top -= 5.2
-    for line in words.lines:
-        top = pen.block(rect.left, top, line, _BODY_MM, rect.width) - 0.25
+    lines = [(line, PLAIN, BLACK) for line in words.lines]
+    below = rect.bottom + _LEGEND_ROWS * _LEGEND_ROW_MM
+    _paragraphs(pen, rect.left, top - 4.6, below, rect.width, lines)
+
+
+def _paragraphs(
+    pen: Pen,
+    left: float,
+    top: float,
+    bottom: float,
+    wide: float,
+    lines: Sequence[tuple[str, str, Ink]],
+) -> None:
+    """Write paragraphs in the largest size at which all of them fit."""
+    size = _BODY_MM
+    while size > _SMALLEST_MM:
+        count = sum(len(pen.wrapped(words, size, wide, font)) for words, font, _ in lines)
+        if count * 1.22 * size + 0.3 * len(lines) <= top - bottom:
+            break
+        size -= 0.1
+    for words, font, ink in lines:
+        top = pen.block(left, top, words, size, wide, font, ink) - 0.3
 
 
 def draw_legend(pen: Pen, rect: Rect) -> None:
     """Say what the shapes and lines mean, in two columns at the foot of a panel."""
     half = rect.width / 2.0
-    rows = 5
     for k, (kind, words) in enumerate(_LEGEND):
-        column, row = divmod(k, rows)
-        x, y = rect.left + column * half + 3.0, rect.bottom + (rows - 1 - row) * 3.7 + 1.8
+        column, row = divmod(k, _LEGEND_ROWS)
+        x, y = (
+            rect.left + column * half + 3.0,
+            rect.bottom + (_LEGEND_ROWS - 1 - row) * _LEGEND_ROW_MM + 1.8,
+        )
         _sample(pen, kind, x, y)
         pen.text(x + 4.2, y - 0.8, words, _SMALL_MM)
 
@@ -182,17 +207,16 @@ def _star(x: float, y: float, radius: float) -> list[tuple[float, float]]:
 
 def draw_reading(pen: Pen, rect: Rect, words: MarginWords) -> None:
     """Write how to read a reference, the cautions, and where the map comes from."""
-    top = pen.block(rect.left, rect.top, "To read a reference", 2.4, rect.width, BOLD)
-    for line in (
-        _HOW_TO_READ,
-        f"2  {words.square} {words.example}",
-    ):
-        top = pen.block(rect.left, top, line, _BODY_MM, rect.width) - 0.3
-    top = pen.block(rect.left, top - 0.8, "Cautions", 2.4, rect.width, BOLD)
-    top = pen.block(rect.left, top, " ".join(CAUTIONS), _BODY_MM, rect.width)
-    top = pen.block(rect.left, top - 1.1, "Map", 2.4, rect.width, BOLD)
-    for line in words.sources:
-        top = pen.block(rect.left, top, line, _SMALL_MM, rect.width, PLAIN, GREY)
+    lines = [
+        ("To read a reference", BOLD, BLACK),
+        (_HOW_TO_READ, PLAIN, BLACK),
+        (f"2  {words.square} {words.example}", PLAIN, BLACK),
+        ("Cautions", BOLD, BLACK),
+        (" ".join(CAUTIONS), PLAIN, BLACK),
+        ("Map", BOLD, BLACK),
+        *((line, PLAIN, GREY) for line in words.sources),
+    ]
+    _paragraphs(pen, rect.left, rect.top, rect.bottom, rect.width, lines)
 
 
 def draw_neighbours(pen: Pen, frame: MapFrame, named: dict[str, str], spacing_m: float) -> None:

@@ -1,6 +1,6 @@
 """A pen on a PDF page: millimetres, embedded fonts, and inks that survive a grey printer."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
@@ -22,6 +22,7 @@ __all__ = [
     "WHITE",
     "Ink",
     "Pen",
+    "lacks_letters",
     "load_fonts",
     "printable",
 ]
@@ -86,6 +87,11 @@ def printable(text: str) -> str:
         for c in text.translate(_INSTEAD)
         if c.isprintable() or c == "\u00a0"
     )
+
+
+def lacks_letters(texts: Iterable[str]) -> bool:
+    """Whether any text has a character that would be printed as "?"."""
+    return any(printable(text).count(_MISSING) > text.count(_MISSING) for text in texts)
 
 
 @dataclass(frozen=True, slots=True)

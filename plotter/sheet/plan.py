@@ -9,6 +9,7 @@ import numpy as np
 
 from plotter.board.values import Scene
 from plotter.errors import SheetError
+from plotter.geodesy.arrays import FloatArray
 from plotter.geodesy.geodesic import direct_arrays
 from plotter.geodesy.position import Area, Position
 from plotter.sheet.frame import Layout, MapFrame, Orientation, layout_of
@@ -135,7 +136,7 @@ def ground_of(scene: Scene, at: Position | None = None, area: Area | None = None
     )
 
 
-def _edge_of(box: Box) -> tuple[np.ndarray, np.ndarray]:
+def _edge_of(box: Box) -> tuple[FloatArray, FloatArray]:
     lats = np.linspace(box.south_deg, box.north_deg, 33)
     lons = np.linspace(box.west_deg, box.east_deg, 33)
     lat, lon = (axis.ravel() for axis in np.meshgrid(lats, lons))
@@ -240,7 +241,7 @@ def _pages(
     step_y = (layout.map.height - _OVERLAP_MM) * per_mm
     wide = step_x * columns + _OVERLAP_MM * per_mm
     high = step_y * rows + _OVERLAP_MM * per_mm
-    # The corner on a whole tenth of a millimetre of ground figures, so that edges have round ones.
+    # The corner on a whole millimetre's worth of ground, so that edges have round figures.
     west = round(((ground.west_m + ground.east_m - wide) / 2.0) / per_mm) * per_mm
     south = round(((ground.south_m + ground.north_m - high) / 2.0) / per_mm) * per_mm
     pages = []

@@ -8,7 +8,14 @@ from plotter.board.data import CAUTIONS
 from plotter.board.values import Entry, Scene
 from plotter.board.words import bearing_in_words, length_in_words
 from plotter.sheet.frame import Layout
-from plotter.sheet.pen import BOLD, PLAIN, POINTS_PER_MM, load_fonts, printable
+from plotter.sheet.pen import (
+    BOLD,
+    PLAIN,
+    POINTS_PER_MM,
+    lacks_letters,
+    load_fonts,
+    printable,
+)
 from plotter.sheet.references import Reference, square_reference
 
 __all__ = ["TITLES", "word_pages"]
@@ -114,12 +121,16 @@ def _story(scene: Scene, wide: float, reference: Reference) -> Iterator[Any]:
         rows = [(_clock(e), e.sender, _understood(e)) for e in evidence]
         yield _table(("UTC", "From", "What it says"), rows, wide, (0.08, 0.18, 0.74))
     yield from _lines(scene, wide)
+    heard = (text for e in scene.entries for text in (e.sender, e.subject, e.text))
+    if lacks_letters([scene.title, *heard]):
+        yield _words("Letters that the printed font lacks stand as ?: the report file has them.")
     yield _heading(TITLES["cautions"])
     yield _words(" ".join(CAUTIONS))
 
 
 def _answer(answer: Answer, wide: float) -> Iterator[Any]:
-    yield _heading(f"Fix: {answer.subject}")
+    moving = f", for {answer.at_utc:%Y-%m-%d %H:%M} UTC" if answer.at_utc else ""
+    yield _heading(f"Fix: {answer.subject}{moving}")
     for finding in answer.findings:
         yield _words(finding)
     if not answer.sector:

@@ -97,7 +97,8 @@ def test_a_gap_is_filled_from_a_coarser_level(tmp_path):
     made = ground_image(frame, [open_archive(path)])
     grey = np.asarray(made.image)
     assert made.share == 1.0
-    assert made.sources == ("Gap, level 15 (Made here)",)
+    (words,) = made.sources
+    assert words.startswith("Gap, level 15 (Made here), file of 20")
     assert grey[2, 2] == grey_safe(np.array([[[60, 60, 60]]], np.uint8))[0, 0]
     assert np.median(grey) > 250
 

@@ -161,6 +161,16 @@ def test_marked_up_and_long_words_do_no_harm():
         assert words in said
 
 
+def test_letters_that_cannot_be_printed_are_said():
+    lines = [("Desk", "Rock", "place 48.2N 11.5E"), ("Desk", "", "note 水 is high")]
+    made, _ = sheet_of(scene_of(lines, (48.2, 11.5)))
+    said = " ".join(text_of(made.pdf))
+    assert "note ? is high" in said
+    assert "Letters that the printed font lacks" in said
+    plain_one, _ = sheet_of(scene_of([*lines[:1], ("Desk", "", "note which?")], (48.2, 11.5)))
+    assert "printed font lacks" not in " ".join(text_of(plain_one.pdf))
+
+
 def test_a_long_log_says_what_it_leaves_out():
     lines = [("Desk", "Rock", "place 48.2N 11.5E")]
     lines += [("Desk", "", f"note number {k}") for k in range(300)]
