@@ -20,7 +20,12 @@ from plotter.log.report import BearingReport, Picture, PositionReport, Said
 __all__ = ["START_OF_TIME", "entries_of"]
 
 START_OF_TIME = datetime(1, 1, 1, tzinfo=UTC)
-_FORMAT_NAMES = {"latlon": "latitude, longitude", "maidenhead": "Maidenhead"}
+_FORMAT_NAMES = {
+    "latlon": "latitude, longitude",
+    "maidenhead": "Maidenhead",
+    "offset": "by way of another place",
+    "place": "a named place",
+}
 
 _Row = tuple[EntryKind, Said, str, tuple[str, ...], LatLon | None]
 
@@ -123,5 +128,5 @@ def _understood_bearing(report: BearingReport) -> str:
         if report.north is not None
         else f"{round(report.bearing_deg) % 360:03d}°, north not stated"
     )
-    sigma = f"{report.sigma_deg:g}°" + ("" if report.sigma_stated else " (assumed)")
+    sigma = f"{round(report.sigma_deg, 1):g}°" + ("" if report.sigma_stated else " (assumed)")
     return f"bearing {said} to {report.name}, standard error {sigma}, from {report.observer_from}"
