@@ -7,6 +7,7 @@ import numpy as np
 import shapely
 
 from plotter.fix.chart import AnyChart
+from plotter.fix.contour import CellFinder, smoothed
 from plotter.fix.outline import Ring, rings_of_cells, signed_area
 from plotter.fix.quadtree import DEEPEST, Leaves
 from plotter.fix.result import Piece, Polygon, Region
@@ -28,6 +29,8 @@ NOTABLE_SHARE: Final = 0.05
 BestPoint: TypeAlias = Callable[[IntArray], tuple[float, float]]
 """From the leaves of a piece, densest first, to its most likely point, chart metres."""
 
+# A ring of fewer corners is a cell or two: there is nothing to smooth.
+_FEWEST_CORNERS: Final = 6
 # A straight side of the chart bends by up to 8 m over this length on a map in degrees.
 _LONGEST_SIDE_M: Final = 20_000.0
 
@@ -76,14 +79,16 @@ def region(
         Its pieces share no side; their shares sum to `probability`, up to one leaf.
     """
     chosen = densest_leaves(order, leaves.mass, probability)
+    first_outside = order[min(chosen.size, order.size - 1)]
+    log_limit = 0.5 * float(leaves.log_density[chosen[-1]] + leaves.log_density[first_outside])
     pieces = []
-    for mine, polygon in polygons_of(chart, leaves, chosen):
+    for mine, polygon, gain in _outlined(chart, leaves, chosen, log_limit):
         share = float(leaves.mass[mine].sum())
         if share >= NOTABLE_SHARE:
             x, y = best_point(mine)
         else:
             x, y = float(leaves.x_m[mine[0]]), float(leaves.y_m[mine[0]])
-        area_km2 = float(leaves.area_m2[mine].sum()) / 1e6
+        area_km2 = gain * float(leaves.area_m2[mine].sum()) / 1e6
         pieces.append(Piece(share, chart.position(x, y), polygon, area_km2))
     pieces.sort(key=lambda piece: -piece.share)
     return Region(probability, sum(piece.area_km2 for piece in pieces), tuple(pieces))
@@ -109,6 +114,17 @@ def polygons_of(
         Each connected part, largest outline first: its leaves in the order given, and its outline.
         Parts share no side.
     """
+    return [(mine, polygon) for mine, polygon, _ in _outlined(chart, leaves, chosen, None)]
+
+
+def _outlined(
+    chart: AnyChart, leaves: Leaves, chosen: IntArray, log_limit: float | None
+) -> list[tuple[IntArray, Polygon, float]]:
+    """As `polygons_of`, and by how much each outline holds more than its cells, 1 for as much.
+
+    Where a limit is given, all leaves above this density are chosen and none below: the outline
+    then runs where the density crosses it, not along the steps of the cells.
+    """
     size = np.left_shift(1, DEEPEST - leaves.level[chosen])
     column, row = leaves.column[chosen] * size, leaves.row[chosen] * size
     rings = rings_of_cells(*_fewer_cells(leaves, chosen))
@@ -121,16 +137,27 @@ def polygons_of(
     for i in holes:
         x, y = _ground_beside(rings[i])
         holes_of.setdefault(_innermost(shells, x, y), []).append(rings[i])
-    return [
-        (
-            chosen[owner == k],
-            Polygon(
-                _positions(chart, leaves.radius_m, rings[i]),
-                tuple(_positions(chart, leaves.radius_m, hole) for hole in holes_of.get(k, [])),
-            ),
-        )
-        for k, i in enumerate(outer)
-    ]
+    finder = CellFinder(leaves) if log_limit is not None else None
+
+    def line(ring: Ring) -> FloatArray:
+        if finder is None or log_limit is None or len(ring) < _FEWEST_CORNERS:
+            return as_float(ring)
+        return smoothed(ring, leaves, finder, log_limit)
+
+    found = []
+    for k, i in enumerate(outer):
+        steps = [rings[i], *holes_of.get(k, [])]
+        lines = [line(ring) for ring in steps]
+        gain = sum(map(_signed_area, lines)) / sum(float(signed_area(ring)) for ring in steps)
+        outline, *inner = (_positions(chart, leaves.radius_m, each) for each in lines)
+        found.append((chosen[owner == k], Polygon(outline, tuple(inner)), gain))
+    return found
+
+
+def _signed_area(line: FloatArray) -> float:
+    """Area in unit cells, above zero anticlockwise; about its own middle, to lose no figures."""
+    x, y = (line - line.mean(axis=0)).T
+    return 0.5 * float(x @ np.roll(y, -1) - y @ np.roll(x, -1))
 
 
 def _fewer_cells(leaves: Leaves, chosen: IntArray) -> tuple[IntArray, IntArray, IntArray]:
@@ -180,8 +207,8 @@ def _ground_beside(hole: Ring) -> tuple[float, float]:
     return 0.5 * (x0 + x1) - 0.25 * along_y, 0.5 * (y0 + y1) + 0.25 * along_x
 
 
-def _positions(chart: AnyChart, radius_m: float, ring: Ring) -> tuple[Position, ...]:
-    metres = as_float(ring) * (2.0 * radius_m * 0.5**DEEPEST) - radius_m
+def _positions(chart: AnyChart, radius_m: float, ring: FloatArray) -> tuple[Position, ...]:
+    metres = ring * (2.0 * radius_m * 0.5**DEEPEST) - radius_m
     side = np.roll(metres, -1, axis=0) - metres
     parts = np.ceil(np.abs(side).sum(axis=1) / _LONGEST_SIDE_M).astype(np.int64)
     if parts.max() > 1:
