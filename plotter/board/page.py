@@ -12,6 +12,7 @@ from plotter.board.data import CAUTIONS, json_for_script, scene_data
 from plotter.board.embed import EmbedReport, embed_tiles, land_data
 from plotter.board.evidence_data import evidence_data
 from plotter.board.guard import policy_for, refuse_network
+from plotter.board.instrument_data import instrument_data
 from plotter.board.search_data import search_data
 from plotter.board.values import Scene
 from plotter.tiles import Archive
@@ -40,6 +41,17 @@ _SCRIPTS: Final = (
     "search.js",
     "list.js",
     "key.js",
+    "geodesic.js",
+    "grids_of_place.js",
+    "read_angles.js",
+    "read_mgrs.js",
+    "read_positions.js",
+    "tools.js",
+    "readout.js",
+    "find.js",
+    "measure.js",
+    "take_away.js",
+    "draw.js",
     "start.js",
 )
 _MAP_NAME: Final = "board"
@@ -102,6 +114,7 @@ def build_board(
         },
         "land-data": land_data(scene.view),
         "tile-data": tiles.images,
+        "figures": instrument_data(scene.norths.day),
     }
     page = _render(scene, blocks)
     # The policy itself is in no script or style, so putting it in changes no hash.
@@ -171,6 +184,8 @@ def _body() -> str:
     return (
         '<a class="skip" href="#panel">To the answer</a>'
         '<header id="strip" aria-label="Incident"></header>'
+        '<div id="readout" role="region" aria-label="Place"></div>'
+        '<div id="tools" role="region" aria-label="Tools" hidden></div>'
         '<aside id="panel" aria-label="Reports and answers">'
         "<noscript>This board needs its script: allow scripts for this file.</noscript></aside>"
         f'<p id="caution">{caution}</p>'

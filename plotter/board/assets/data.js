@@ -7,6 +7,8 @@ function block(id) {
 var scene = block("scene-data");
 var land = block("land-data");
 var tiles = block("tile-data");
+// What the instruments compute with: series, letters, the magnetic model.
+var figures = block("figures");
 var map = window.board_map;
 
 // The plane of zoom 0: 256 pixels for the world. At zoom z a point lies 2^z times as far out.

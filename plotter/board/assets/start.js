@@ -56,6 +56,7 @@ function redrawAll() {
   showTiles();
   landSheet.redraw();
   reportSheet.redraw();
+  redrawTools();
 }
 
 function nearest(point) {
@@ -142,6 +143,12 @@ reportSection();
 layerSection();
 keySection();
 cautionSection();
+positionTool();
+findTool();
+measureTool();
+drawTool();
+toolsSection();
+readoutStrip();
 
 readInks();
 map.createPane("land").style.zIndex = 150;
@@ -155,7 +162,10 @@ firstView();
 landSheet = new Sheet("land", drawLand).addTo(map);
 reportSheet = new Sheet("sheet", drawAll).addTo(map);
 showTiles();
+startTools();
 map.on("click", function (event) {
+  if (takeClick([event.latlng.lat, event.latlng.lng])) { return; }
+  if (held) { letGo(); }
   var index = nearest(event.containerPoint);
   if (index !== null) { choose(index, false); }
 });
