@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from plotter.cli.incident import picture_of, say_unread
-from plotter.cli.options import AREA, DATE, as_json, say
+from plotter.cli.options import AREA, DATE, TILES, as_json, say
 from plotter.errors import BoardError
 from plotter.fix import Fix
 from plotter.geodesy.position import Area
@@ -30,12 +30,7 @@ MEGABYTE = 1_000_000
 @click.option(
     "-o", "--output", type=click.Path(path_type=Path), required=True, help="HTML file to write."
 )
-@click.option(
-    "--tiles",
-    type=click.Path(path_type=Path),
-    default=Path("tiles_cache"),
-    help="Folder with map archives; tiles_cache here unless given.",
-)
+@TILES
 @click.option(
     "--map-budget-mb",
     type=float,

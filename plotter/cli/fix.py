@@ -14,7 +14,7 @@ from plotter.fix import Fix
 from plotter.fix.why import Reason, reason_words
 from plotter.formats.reading import in_all_formats
 from plotter.geodesy.position import Area
-from plotter.log.evidence import cases, fixes
+from plotter.log.evidence import case_of, cases, fixes
 from plotter.log.gazetteer import key_of
 from plotter.log.report import Picture
 
@@ -86,12 +86,8 @@ def _nothing(
 ) -> GeometryError | LogError:
     if failed:
         return GeometryError("; ".join(f"{name}: {why}" for name, why in failed.items()))
-    if subject and (names := sorted(cases(picture))):
-        return LogError(f"nothing is known of {subject!r}: reports are about {', '.join(names)}")
-    return LogError(
-        "no bearing in the file can be used: write lines like 'bearing 245 magnetic' with what it "
-        "points at as the subject"
-    )
+    case_of(picture, subject)  # says what there is instead
+    return LogError("no report in the file can be used")
 
 
 def fix_data(fix: Fix) -> dict[str, object]:

@@ -9,20 +9,18 @@ import click
 from plotter.cli.board import DEFAULT_BUDGET_MB, MEGABYTE, write_board
 from plotter.cli.incident import picture_of, say_unread
 from plotter.cli.listeners import Ways, candidates_of, origins_of, start_of
-from plotter.cli.options import AREA, DATE, as_json, say
-from plotter.errors import LogError
+from plotter.cli.options import AREA, DATE, TILES, as_json, say
 from plotter.fix.next_place import Advice, next_places
-from plotter.fix.posterior import Posterior
 from plotter.formats.reading import in_all_formats
 from plotter.geodesy.position import Area
-from plotter.log.evidence import cases, fixes
-from plotter.log.gazetteer import key_of
-from plotter.log.report import Picture
+from plotter.log.evidence import case_of, fixes
 
 if TYPE_CHECKING:
     from plotter.board.listening_values import Listening, ListeningPlace
 
 __all__ = ["command"]
+
+_NO_FIRST = "and without a first one no place is better than another"
 
 
 @click.command("next")
@@ -45,12 +43,7 @@ __all__ = ["command"]
 @click.option(
     "-o", "--output", type=click.Path(path_type=Path), help="Board to write, with the places on it."
 )
-@click.option(
-    "--tiles",
-    type=click.Path(path_type=Path),
-    default=Path("tiles_cache"),
-    help="Folder with map archives; tiles_cache here unless given.",
-)
+@TILES
 @click.pass_context
 def command(
     ctx: click.Context,
@@ -82,7 +75,8 @@ def command(
 
     ways = Ways(start, minutes, speed_kmh, within, roads, places)
     picture = picture_of(file, area, date)
-    name, after = _known(picture, subject)
+    case = case_of(picture, subject, _NO_FIRST)
+    name, after = case.name, case.posterior()
     begin = start_of(ways, picture)
     candidates, weighed = candidates_of(ways, picture, begin, name, after)
     advice = next_places(
@@ -114,22 +108,6 @@ def command(
         if output is not None:
             click.echo(str(output))
     ctx.exit(status)
-
-
-def _known(picture: Picture, subject: str | None) -> tuple[str, Posterior]:
-    groups = cases(picture)
-    if not groups:
-        raise LogError(
-            "no bearing in the file can be used, and without a first one no place is better than "
-            "another: write lines like 'bearing 245 magnetic'"
-        )
-    names = {key_of(name): name for name in groups}
-    wanted = next(iter(names)) if subject is None else key_of(subject)
-    if wanted not in names:
-        raise LogError(
-            f"nothing is known of {subject!r}: reports are about {', '.join(sorted(groups))}"
-        )
-    return names[wanted], groups[names[wanted]].posterior()
 
 
 def _lines(listening: "Listening") -> list[str]:

@@ -1,6 +1,7 @@
 """Options that several commands share, and how their texts become values."""
 
 import datetime as dt
+from pathlib import Path
 from typing import Any
 
 import click
@@ -9,7 +10,7 @@ from plotter.errors import FormatError, PlotterError
 from plotter.geodesy.position import Area, Position
 from plotter.voice.spoken import spoken_reading
 
-__all__ = ["AREA", "DATE", "TIME", "as_json", "one_position", "say", "text_argument"]
+__all__ = ["AREA", "DATE", "TILES", "TIME", "as_json", "one_position", "say", "text_argument"]
 
 
 class _AreaType(click.ParamType):  # type: ignore[type-arg]  # generic only in newer releases
@@ -71,6 +72,13 @@ class _TimeType(click.ParamType):  # type: ignore[type-arg]  # the same
 
 AREA = _AreaType()
 DATE = _DateType()
+TILES = click.option(
+    "--tiles",
+    type=click.Path(path_type=Path),
+    default=Path("tiles_cache"),
+    show_default=True,
+    help="Folder with map archives.",
+)
 TIME = _TimeType()
 
 

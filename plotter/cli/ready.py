@@ -10,7 +10,7 @@ from typing import Final
 
 import click
 
-from plotter.cli.options import AREA, DATE, as_json
+from plotter.cli.options import AREA, DATE, TILES, as_json
 from plotter.cli.words import length_words
 from plotter.errors import PlotterError
 from plotter.geodesy.magnetic import declination
@@ -48,13 +48,7 @@ class Check:
 @click.command("ready", context_settings={"ignore_unknown_options": True})
 @click.argument("area", type=AREA)
 @click.option("--date", type=DATE, required=True, help="Last day that you expect to be away.")
-@click.option(
-    "--tiles",
-    type=click.Path(path_type=Path),
-    default=Path("tiles_cache"),
-    show_default=True,
-    help="Folder of map archives.",
-)
+@TILES
 @click.option("--json", "json_output", is_flag=True, help="Print JSON.")
 @click.pass_context
 def command(

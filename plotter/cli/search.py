@@ -9,8 +9,7 @@ import click
 
 from plotter.cli.board import DEFAULT_BUDGET_MB, MEGABYTE, write_board
 from plotter.cli.incident import picture_of, say_unread
-from plotter.cli.options import AREA, DATE, as_json, say
-from plotter.errors import LogError
+from plotter.cli.options import AREA, DATE, TILES, as_json, say
 from plotter.fix.search_sectors import (
     MOST_SECTORS,
     Search,
@@ -21,7 +20,7 @@ from plotter.fix.search_sectors import (
 )
 from plotter.fix.wording import area_words, percent_words
 from plotter.geodesy.position import Area
-from plotter.log.evidence import cases, fixes
+from plotter.log.evidence import Case, case_of, fixes
 from plotter.log.gazetteer import key_of
 from plotter.log.report import Picture
 from plotter.log.searched import search_said
@@ -67,12 +66,7 @@ __all__ = ["command"]
 @click.option(
     "-o", "--output", type=click.Path(path_type=Path), help="Board to write, with the sectors."
 )
-@click.option(
-    "--tiles",
-    type=click.Path(path_type=Path),
-    default=Path("tiles_cache"),
-    help="Folder with map archives; tiles_cache here unless given.",
-)
+@TILES
 @click.pass_context
 def command(
     ctx: click.Context,
@@ -100,8 +94,8 @@ def command(
 
     means = _means(hours, teams, speed_kmh, sweep_m)
     picture = picture_of(file, area, date)
-    name = _subject(picture, subject)
-    plan = _plan(picture, name, sectors, equal)
+    case = case_of(picture, subject, "so there is no region to search")
+    name, plan = case.name, _plan(picture, case, sectors, equal)
     searches = [_search(text, plan, picture) for text in searched]
     now = after_searches(plan, searches)
     reports = [report for report in picture.bearings if key_of(report.name) == key_of(name)]
@@ -146,28 +140,16 @@ def _means(
     return Means(hours, teams, speed_kmh, sweep_m)
 
 
-def _subject(picture: Picture, wanted: str | None) -> str:
-    groups = cases(picture)
-    if not groups:
-        raise LogError(
-            "no bearing in the file can be used, so there is no region to search: write lines like "
-            "'bearing 245 magnetic' with what it points at as the subject"
-        )
-    if wanted is None:
-        return next(iter(groups))
-    for name in groups:
-        if key_of(name) == key_of(wanted):
-            return name
-    raise LogError(f"nothing is known of {wanted!r}: reports are about {', '.join(sorted(groups))}")
-
-
 def _plan(
-    picture: Picture, name: str, count: int, equal: Literal["probability", "area"]
+    picture: Picture, case: Case, count: int, equal: Literal["probability", "area"]
 ) -> SearchPlan:
-    """Sectors whose letter stays: it goes by who was first pointed at, not by who is best known."""
-    seen = list(dict.fromkeys(key_of(report.name) for report in picture.bearings))
-    letter = chr(ord("A") + seen.index(key_of(name)) % 26)
-    return search_plan(cases(picture)[name].posterior(), count, equal=equal, letter=letter)
+    """Sectors whose letter stays: it goes by what was first reported, not by what is best known."""
+    said = [(report.said.line, report.name) for report in picture.bearings]
+    said += [(report.said.line, report.name) for report in picture.distances]
+    said += [(report.said.line, report.name) for report in picture.watches]
+    seen = list(dict.fromkeys(key_of(name) for _, name in sorted(said)))
+    letter = chr(ord("A") + seen.index(key_of(case.name)) % 26)
+    return search_plan(case.posterior(), count, equal=equal, letter=letter)
 
 
 def _search(text: str, plan: SearchPlan, picture: Picture) -> Search:

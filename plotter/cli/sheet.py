@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from plotter.cli.incident import picture_of, say_unread
-from plotter.cli.options import AREA, DATE, as_json, one_position, say
+from plotter.cli.options import AREA, DATE, TILES, as_json, one_position, say
 from plotter.errors import PlotterError, SheetError
 from plotter.fix import Fix
 from plotter.geodesy.position import Area, Position
@@ -53,12 +53,7 @@ class _ScaleType(click.ParamType):  # type: ignore[type-arg]  # generic only in 
     help="Whichever fits better unless given.",
 )  # fmt: skip
 @click.option("--at", help="Middle of one page: a name of the file, or a position in any format.")
-@click.option(
-    "--tiles",
-    type=click.Path(path_type=Path),
-    default=Path("tiles_cache"),
-    help="Folder with map archives; tiles_cache here unless given.",
-)
+@TILES
 @click.option("--title", default="", help="Name of the incident, unless the file states it.")
 @click.option("--area", type=AREA, help="Area of operations, unless the file states it.")
 @click.option("--date", type=DATE, help="Day for the declination; of the last report unless given.")

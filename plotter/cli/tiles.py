@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from plotter.cli.options import AREA, as_json, say
+from plotter.cli.options import AREA, TILES, as_json, say
 from plotter.cli.words import length_words
 from plotter.geodesy.position import Area
 from plotter.tiles import Archive, ArchivesFound, archives_in
@@ -17,13 +17,6 @@ from plotter.tiles.coverage import LevelCoverage, box_of_area, level_coverage
 __all__ = ["command", "level_data", "level_words"]
 
 _MEGABYTE = 1e6
-_TILES = click.option(
-    "--tiles",
-    type=click.Path(path_type=Path),
-    default=Path("tiles_cache"),
-    show_default=True,
-    help="Folder of map archives.",
-)
 _JSON = click.option("--json", "json_output", is_flag=True, help="Print JSON.")
 
 
@@ -33,7 +26,7 @@ def command() -> None:
 
 
 @command.command("list")
-@_TILES
+@TILES
 @_JSON
 @click.pass_context
 def list_command(ctx: click.Context, tiles: Path, *, json_output: bool) -> None:
@@ -53,7 +46,7 @@ def list_command(ctx: click.Context, tiles: Path, *, json_output: bool) -> None:
 
 @command.command("check", context_settings={"ignore_unknown_options": True})
 @click.argument("area", type=AREA)
-@_TILES
+@TILES
 @_JSON
 @click.pass_context
 def check_command(ctx: click.Context, area: Area, tiles: Path, *, json_output: bool) -> None:

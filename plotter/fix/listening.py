@@ -12,7 +12,7 @@ from plotter.errors import FormatError
 from plotter.fix.chart import AnyChart, AnySights
 from plotter.fix.evidence import check_report
 from plotter.fix.mixture import Held, Shares, blend
-from plotter.fix.motion import less_moves
+from plotter.fix.ways import Ways, moved_ways, ways_to
 from plotter.geodesy.arrays import FloatArray, as_float
 from plotter.geodesy.position import Position
 
@@ -126,25 +126,21 @@ class ListeningModel:
         """How many watches."""
         return len(self.heard)
 
-    def look(self, points_m: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Distance to points, and the way to them, shape (n, m) each."""
-        return (self.sights.distance_m(points_m), *self.sights.components(points_m))
+    def look(self, points_m: FloatArray) -> Ways:
+        """Look from every observer at points of the chart, shape (3, m)."""
+        return ways_to(self.sights, points_m)
 
-    def moved(
-        self, seen: tuple[FloatArray, FloatArray, FloatArray], moves_m: FloatArray
-    ) -> tuple[FloatArray, FloatArray, FloatArray]:
+    def moved(self, seen: Ways, moves_m: FloatArray) -> Ways:
         """What was seen of points that the thing had still to move to; see `BearingModel.moved`."""
-        right_moves, ahead_moves = self.sights.turn(moves_m)
-        right, ahead = less_moves(seen[1], right_moves), less_moves(seen[2], ahead_moves)
-        return as_float(np.hypot(right, ahead)), as_float(right), as_float(ahead)
+        return moved_ways(self.sights, seen, moves_m)
 
-    def precision(self, seen: tuple[FloatArray, FloatArray, FloatArray]) -> FloatArray:
+    def precision(self, seen: Ways) -> FloatArray:
         """Nothing: hearing ends gradually."""
         return np.zeros(seen[0].shape[1])
 
     def hold(
         self,
-        seen: tuple[FloatArray, FloatArray, FloatArray],
+        seen: Ways,
         half_side_m: FloatArray,
         *,
         shares: bool,
@@ -153,7 +149,7 @@ class ListeningModel:
 
         A watch is not said to be right or wrong: its shares are empty.
         """
-        there, _, _ = seen
+        there = seen.distance_m
         # A cell's middle stands for the root mean square of the distances in it.
         square = there * there + self.variance_m2 + half_side_m * half_side_m / 3.0
         log_there = 0.5 * np.log(square + 1.0)

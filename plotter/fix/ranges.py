@@ -12,7 +12,7 @@ from plotter.errors import FormatError
 from plotter.fix.chart import AnyChart, AnySights
 from plotter.fix.evidence import check_report
 from plotter.fix.mixture import Held, Shares
-from plotter.fix.motion import less_moves
+from plotter.fix.ways import Ways, moved_ways, ways_to
 from plotter.geodesy.arrays import FloatArray, as_float
 from plotter.geodesy.position import Position
 
@@ -102,21 +102,13 @@ class RangeModel:
         """How many distances."""
         return len(self.distance_m)
 
-    def look(self, points_m: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Distance to points, and the way to them, shape (n, m) each."""
-        return (self.sights.distance_m(points_m), *self.sights.components(points_m))
+    def look(self, points_m: FloatArray) -> Ways:
+        """Look from every observer at points of the chart, shape (3, m)."""
+        return ways_to(self.sights, points_m)
 
-    def moved(
-        self, seen: tuple[FloatArray, FloatArray, FloatArray], moves_m: FloatArray
-    ) -> tuple[FloatArray, FloatArray, FloatArray]:
+    def moved(self, seen: Ways, moves_m: FloatArray) -> Ways:
         """What was seen of points that the thing had still to move to; see `BearingModel.moved`."""
-        there, right, ahead = seen
-        right_moves, ahead_moves = self.sights.turn(moves_m)
-        new_right, new_ahead = less_moves(right, right_moves), less_moves(ahead, ahead_moves)
-        # The way over the ground and the one in the plane change alike: the moves are short.
-        bend = np.tile(there - np.hypot(right, ahead), moves_m.shape[1])
-        there = as_float(np.hypot(new_right, new_ahead) + bend)
-        return there, as_float(new_right), as_float(new_ahead)
+        return moved_ways(self.sights, seen, moves_m)
 
     def _variance_m2(self, there_m: FloatArray, blur_m2: FloatArray) -> FloatArray:
         """Variance of the distance said about the true one."""
@@ -125,19 +117,19 @@ class RangeModel:
             + blur_m2
         )
 
-    def precision(self, seen: tuple[FloatArray, FloatArray, FloatArray]) -> FloatArray:
+    def precision(self, seen: Ways) -> FloatArray:
         """Sum of one over the variance of each distance at the points, 1/m², shape (m,)."""
         return as_float((1.0 / self._variance_m2(seen[0], self.observer_variance_m2)).sum(axis=0))
 
     def hold(
         self,
-        seen: tuple[FloatArray, FloatArray, FloatArray],
+        seen: Ways,
         half_side_m: FloatArray,
         *,
         shares: bool,
     ) -> Held:
         """Hold all distances against points; see `plotter.fix.likelihood.BearingModel.hold`."""
-        there, _, _ = seen
+        there = seen.distance_m
         there = np.maximum(there, 1.0)
         blur = self.observer_variance_m2 + half_side_m * half_side_m / 3.0
         guessed = self.log_variance > 0

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 
-from plotter.errors import PlotterError
+from plotter.errors import LogError, PlotterError
 from plotter.fix import Bearing, Evidence, Fix, Ground, Motion, Range, Sighting, Support
 from plotter.fix.posterior import Posterior, posterior
 from plotter.fix.solve import fix_of
@@ -13,7 +13,7 @@ from plotter.fix.why import Reason, why
 from plotter.log.gazetteer import key_of
 from plotter.log.report import BearingReport, Picture
 
-__all__ = ["MOST_TIMES", "Case", "cases", "fixes", "fixes_before"]
+__all__ = ["MOST_TIMES", "Case", "case_of", "cases", "fixes", "fixes_before"]
 
 MOST_TIMES: Final = 9
 """At how many times what moves is fixed, the latest among them."""
@@ -150,6 +150,37 @@ def cases(picture: Picture) -> dict[str, Case]:
 
 def _whole_minute(time: datetime) -> datetime:
     return (time + _MINUTE / 2).replace(second=0, microsecond=0)
+
+
+def case_of(picture: Picture, subject: str | None, without: str = "") -> Case:
+    """What is known of one thing, or of that with most evidence.
+
+    Parameters
+    ----------
+    picture : Picture
+        What was said.
+    subject : str or None
+        The thing's name.
+    without : str
+        What cannot be done where nothing is known, for the message.
+
+    Raises
+    ------
+    LogError
+        If nothing is known of it, or of anything; the message names what there is.
+    """
+    known = cases(picture)
+    if not known:
+        raise LogError(
+            f"no bearing in the file can be used{', ' * bool(without)}{without}: write lines like "
+            "'bearing 245 magnetic' with what it points at as the subject"
+        )
+    if subject is None:
+        return next(iter(known.values()))
+    for name, case in known.items():
+        if key_of(name) == key_of(subject):
+            return case
+    raise LogError(f"nothing is known of {subject!r}: reports are about {', '.join(sorted(known))}")
 
 
 def _bearing(report: BearingReport) -> Bearing:
