@@ -54,12 +54,16 @@ function chooseFound(index, list) {
     item.firstChild.toggleAttribute("aria-current", i === index);
   });
   showFound([foundHere[index]]);
-  hold(foundHere[index].centre);
+  hold([foundHere[index].centre[0], lonBeside(foundHere[index]), foundHere[index].size]);
 }
 
 // Corners beside the middle, so that a square across 180 degrees stays one square.
+function lonBeside(found) {
+  return found.centre[1] + 360 * Math.round((map.getCenter().lng - found.centre[1]) / 360);
+}
+
 function besideMiddle(found) {
-  var home = map.getCenter().lng, lon = found.centre[1] + 360 * Math.round((home - found.centre[1]) / 360);
+  var lon = lonBeside(found);
   return found.corners.map(function (corner) {
     return [corner[0], corner[1] + 360 * Math.round((lon - corner[1]) / 360)];
   });

@@ -37,9 +37,9 @@ function inView(pen, label) {
 }
 
 function placeLabel(pen, label, taken) {
-  var ctx = pen.ctx, high = label.size + 3;
+  var ctx = pen.ctx, size = label.size * textScale, high = size + 3;
   var text = label.more ? label.text + ", " + label.more : label.text;
-  var font = (label.bold ? "600 " : "") + label.size + "px " + FONT;
+  var font = (label.bold ? "600 " : "") + size + "px " + FONT;
   if (font !== pen.font) { ctx.font = pen.font = font; }
   var wide = ctx.measureText(text).width + 4;
   for (var i = 0; i < label.places.length; i++) {

@@ -25,7 +25,12 @@ function measureTool() {
   );
   var measurer = {
     add: function (place) {
-      if (measured.mode === "ruler") { measured.ruler = [place]; } else { addPlace(measured.path, place); }
+      if (measured.mode === "ruler") {
+        measured.ruler = [];
+        addPlace(measured.ruler, place);
+      } else {
+        addPlace(measured.path, place);
+      }
       show();
     },
     back: function () {
@@ -48,7 +53,7 @@ function measureTool() {
     show();
   }
   function show() {
-    var points = measured.path, sum = 0, path = measured.mode === "path";
+    var points = measured.path, sum = 0, fine = 0, path = measured.mode === "path";
     Object.keys(modeButtons).forEach(function (name) {
       modeButtons[name].setAttribute("aria-pressed", String(taking === measurer && name === measured.mode));
     });
@@ -59,11 +64,12 @@ function measureTool() {
     points.slice(1).forEach(function (place, i) {
       var way = wayOf(points[i], place), item = make("li");
       sum += way.metres;
+      fine = Math.max(fine, way.fine);
       item.append(make("b", "", way.distance), " " + way.bearings);
       if (path) { list.append(item); }
     });
     told.textContent = path && points.length > 1 ?
-      "Total " + distanceWords(sum, Math.pow(10, power(points[0][0]))) : "";
+      "Total " + distanceWords(sum, Math.pow(10, power(fine))) : "";
     showRuler();
     redrawTools();
   }

@@ -19,9 +19,14 @@ function pixelMetres(lat) {
   return 2 * Math.PI * EARTH.a / 256 * Math.cos(lat * DEGREE) / Math.pow(2, map.getZoom());
 }
 
-// The power of ten of metres that is nearest to a pixel: what the last figure stands for.
-function power(lat) {
-  return Math.max(Math.round(Math.log10(pixelMetres(lat))), -2);
+// How finely a place [latitude, longitude, metres] is known: as its own metres say, else to a pixel.
+function fineness(place) {
+  return place[2] || pixelMetres(place[0]);
+}
+
+// The power of ten that is nearest to so many metres: what the last figure stands for.
+function power(metres) {
+  return Math.max(Math.round(Math.log10(metres)), -2);
 }
 
 function unitWords(metres) {
@@ -67,7 +72,7 @@ function locatorWords(place, metres) {
 // Every format of a place, each as spoken groups; joined, and with a space where one is needed, they are
 // what is copied.
 function formatsOf(place) {
-  var p = power(place[0]), d = Math.max(5 - p, 0), a = Math.min(Math.max(5 - p, 0), 5);
+  var p = power(fineness(place)), d = Math.max(5 - p, 0), a = Math.min(Math.max(5 - p, 0), 5);
   var mgrs = mgrsOf(place[0], place[1], a), head = mgrs.slice(0, mgrs.length - 2 * a);
   return {
     latlon: [latlonWords(place, "dd", Math.min(d, 7))],
@@ -75,7 +80,7 @@ function formatsOf(place) {
     seconds: [latlonWords(place, "dms", Math.min(Math.max(1 - p, 0), 3))],
     mgrs: [head.slice(0, -2), head.slice(-2)].concat(a ? [mgrs.slice(-2 * a, -a), mgrs.slice(-a)] : []),
     utm: utmWords(place, Math.pow(10, Math.max(p, 0))),
-    locator: [locatorWords(place, pixelMetres(place[0]))]
+    locator: [locatorWords(place, fineness(place))]
   };
 }
 
@@ -85,17 +90,18 @@ function distanceWords(metres, unit) {
   return (metres / 1000).toFixed(decimals) + " km";
 }
 
-// Distance and bearings from one place to another, no finer than a pixel lets them be told.
+// Distance and bearings from one place to another, no finer than the coarser place lets them be told.
 function wayOf(a, b) {
-  var way = geodesicBetween(a[0], a[1], b[0], b[1]), unit = Math.pow(10, power(b[0]));
-  var decimals = way.metres > 600 * pixelMetres(b[0]) ? 1 : 0;
+  var way = geodesicBetween(a[0], a[1], b[0], b[1]), fine = Math.max(fineness(a), fineness(b));
+  var decimals = way.metres > 600 * fine ? 1 : 0;
   function bearing(degrees) {
     var scale = Math.pow(10, decimals), turn = Math.round(degrees * scale) / scale;
     return ((turn % 360 + 360) % 360).toFixed(decimals).padStart(decimals ? 5 : 3, "0") + "°";
   }
   return {
     metres: way.metres,
-    distance: distanceWords(way.metres, unit),
+    fine: fine,
+    distance: distanceWords(way.metres, Math.pow(10, power(fine))),
     bearings: way.metres === 0 ? "" : bearing(way.bearing) + " true, " +
       bearing(way.bearing - declinationOf(a[0], a[1])) + " magnetic, " +
       bearing(way.bearing - convergenceOf(a[0], a[1])) + " grid"
@@ -119,7 +125,7 @@ function showPlace() {
   if (toolOpen !== "position") { return; }
   Object.keys(rows).forEach(function (name) { put(rows[name], all[name].join(" ")); });
   put(cells.fine, { Held: "The place that is held", Pointer: "Under the pointer", Middle: "The middle of the map" }[hand.words] +
-    "; a pixel is about " + unitWords(Math.pow(10, power(hand.at[0]))) + ".");
+    ", to about " + unitWords(Math.pow(10, power(fineness(hand.at)))) + ".");
   put(cells.told, way ? way.distance : "");
   put(cells.toldWay, way ? way.bearings : "");
   cells.letGo.disabled = !held;
@@ -139,7 +145,7 @@ function pointAtCentre() {
 }
 
 function hold(place) {
-  held = place;
+  held = place && [place[0], place[1], fineness(place)];
   showPlace();
   redrawTools();
 }
@@ -183,8 +189,8 @@ function drawPlaceInHand(pen) {
     pen.ctx.moveTo(x + 3 * way[0], y + 3 * way[1]);
     pen.ctx.lineTo(x + 9 * way[0], y + 9 * way[1]);
   });
-  pen.stroke(inks.halo, 4);
-  pen.stroke(inks.computed, 1.5);
+  pen.stroke(inks.halo, 5);
+  pen.stroke(inks.computed, 2);
 }
 
 function readoutStrip() {
@@ -211,6 +217,12 @@ function copyRow(name, words) {
   return [make("dt", "", words), value];
 }
 
+// A reported place is known as finely as its square is wide.
+function placeOf(mark) {
+  var lat = mark.entry.place[0] / 1e6;
+  return [lat, mark.entry.place[1] / 1e6, mark.wide / 256 * 2 * Math.PI * EARTH.a * Math.cos(lat * DEGREE)];
+}
+
 function stationSelect(chosen) {
   var label = make("label", "field", "Distance and bearing from "), select = make("select");
   var found = marks.filter(function (mark) { return mark.latest; });
@@ -218,14 +230,13 @@ function stationSelect(chosen) {
   [["s", "Stations"], ["p", "Places"], ["t", "Subjects"]].forEach(function (role) {
     var group = make("optgroup");
     group.label = role[1];
-    found.filter(function (mark) { return mark.role === role[0]; }).forEach(function (mark) {
-      group.append(new Option(shortened(mark.name, 40), String(mark.entry.index)));
+    found.forEach(function (mark, index) {
+      if (mark.role === role[0]) { group.append(new Option(shortened(mark.name, 40), String(index))); }
     });
     if (group.children.length) { select.append(group); }
   });
   select.addEventListener("change", function () {
-    var place = select.value && entries[Number(select.value)].place;
-    chosen(place ? [place[0] / 1e6, place[1] / 1e6] : null);
+    chosen(select.value ? placeOf(found[Number(select.value)]) : null);
   });
   label.append(select);
   return label;
@@ -243,7 +254,7 @@ function positionTool() {
   cells.letGo = button("Let go", "", letGo);
   var hands = make("div", "choices"), told = make("p", "told");
   hands.append(button("Hold this place", "", function () { hold(placeInHand().at); }), cells.letGo);
-  told.append(cells.told, cells.toldWay);
+  told.append(cells.told, " ", cells.toldWay);
   body.append(cells.fine, list, stationSelect(function (place) {
     from = place;
     document.getElementById("readout").classList.toggle("from", place !== null);

@@ -141,6 +141,7 @@ outsideNote();
 questionSection();
 reportSection();
 layerSection();
+textSection();
 keySection();
 cautionSection();
 positionTool();

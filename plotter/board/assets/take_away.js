@@ -116,11 +116,16 @@ function geometryOf(one) {
   return parts.length === 1 ? { type: type, coordinates: parts[0] } : { type: "Multi" + type, coordinates: parts };
 }
 
+// The widest pixel, in metres, that a corner was set with, to two figures.
+function drawnTo(one) {
+  return Number(Math.max.apply(null, one.points.map(fineness)).toPrecision(2));
+}
+
 function geojsonOf(some) {
   return JSON.stringify({
     type: "FeatureCollection",
     features: some.map(function (one) {
-      return { type: "Feature", properties: { name: one.name, kind: one.kind }, geometry: geometryOf(one) };
+      return { type: "Feature", properties: { name: one.name, kind: one.kind, drawn_to_m: drawnTo(one) }, geometry: geometryOf(one) };
     })
   }, null, 1) + "\n";
 }
@@ -141,13 +146,14 @@ function gpxPoint(tag, place, inside) {
 function gpxOf(some) {
   var points = "", tracks = "";
   some.forEach(function (one) {
-    var name = "<name>" + xmlText(one.name) + "</name>";
+    var name = "<name>" + xmlText(one.name) + "</name><desc>" +
+      (one.kind === "area" ? "Outline of an area, drawn to about " : "Drawn to about ") + drawnTo(one) + " m</desc>";
     if (one.kind === "point") {
       points += gpxPoint("wpt", one.points[0], name) + "\n";
       return;
     }
     var places = one.kind === "area" ? one.points.concat([one.points[0]]) : one.points;
-    tracks += "<trk>" + name + (one.kind === "area" ? "<desc>Outline of an area</desc>" : "") + "<trkseg>\n" +
+    tracks += "<trk>" + name + "<trkseg>\n" +
       places.map(function (place) { return gpxPoint("trkpt", place, ""); }).join("\n") + "\n</trkseg></trk>\n";
   });
   return "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<gpx version=\"1.1\" creator=\"Position board\" " +
