@@ -184,7 +184,7 @@ def _archive_lines(archive: Archive) -> list[str]:
     count = sum(level.tiles for level in archive.coverage)
     west_south, east_north = _corners(archive)
     held = f"levels {min(levels)} to {max(levels)}, {count:,} tiles"
-    size = f"{archive.path.stat().st_size / _MEGABYTE:.1f} MB"
+    size = f"{archive.size_bytes / _MEGABYTE:.1f} MB"
     return [
         f"{archive.path.name}: {archive.name}",
         f"  {held}, {size}, file of {_changed(archive)}",
@@ -209,7 +209,7 @@ def _list_data(found: ArchivesFound) -> dict[str, object]:
                 "file": archive.path.name,
                 "name": archive.name,
                 "credit": archive.attribution,
-                "bytes": archive.path.stat().st_size,
+                "bytes": archive.size_bytes,
                 "changed": _changed(archive).isoformat(),
                 "levels": [
                     {"zoom": level.zoom, "tiles": level.tiles} for level in archive.coverage

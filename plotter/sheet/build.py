@@ -27,7 +27,7 @@ from plotter.sheet.plan import SheetPage, SheetPlan
 from plotter.sheet.references import grid_reference, square_letters
 from plotter.sheet.scales import draw_bars, draw_romer
 from plotter.sheet.tables import word_pages
-from plotter.tiles.mbtiles import Archive
+from plotter.tiles.archive import Archive
 
 __all__ = ["Sheet", "build_sheet"]
 

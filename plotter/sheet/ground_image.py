@@ -12,10 +12,11 @@ from numpy.typing import NDArray
 
 from plotter.geodesy.arrays import FloatArray
 from plotter.sheet.frame import MapFrame
+from plotter.tiles.archive import Archive
 from plotter.tiles.archives import covering
 from plotter.tiles.grid import WEB_MERCATOR_MAX_LAT_DEG, Box, TileId
-from plotter.tiles.mbtiles import Archive, read_tiles
 from plotter.tiles.outline import LAND_CREDIT, land_in
+from plotter.tiles.reading import read_tiles
 
 if TYPE_CHECKING:
     from PIL.Image import Image

@@ -1,5 +1,6 @@
 """Offline map archives and the world's land outline: what can be drawn under the reports."""
 
+from plotter.tiles.archive import Archive, ZoomCoverage, image_type
 from plotter.tiles.archives import ArchivesFound, RefusedArchive, archives_in, covering
 from plotter.tiles.grid import (
     WEB_MERCATOR_MAX_LAT_DEG,
@@ -9,15 +10,8 @@ from plotter.tiles.grid import (
     tile_at,
     tiles_in,
 )
-from plotter.tiles.mbtiles import (
-    Archive,
-    ZoomCoverage,
-    image_type,
-    open_archive,
-    read_tiles,
-    tile_ids,
-)
 from plotter.tiles.outline import LAND_CREDIT, LandPolygon, land_in
+from plotter.tiles.reading import open_archive, read_tiles, tile_ids
 
 __all__ = [
     "LAND_CREDIT",

@@ -5,20 +5,21 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from plotter.errors import TileError
+from plotter.tiles.archive import Archive
 from plotter.tiles.grid import Box
-from plotter.tiles.mbtiles import Archive, open_archive
+from plotter.tiles.reading import archive_kind, open_archive
 
 __all__ = ["ArchivesFound", "RefusedArchive", "archives_in", "covering"]
 
 
 @dataclass(frozen=True, slots=True)
 class RefusedArchive:
-    """A file that looks like an archive and cannot be used.
+    """Something that looks like an archive and cannot be used.
 
     Parameters
     ----------
     path : Path
-        The file.
+        The file or folder.
     reason : str
         Why, and what to do.
     """
@@ -44,12 +45,13 @@ class ArchivesFound:
 
 
 def archives_in(folder: Path) -> ArchivesFound:
-    """Open every .mbtiles file of a folder; one bad file never stops the rest.
+    """Open every map archive of a folder; a bad one never stops the rest.
 
     Parameters
     ----------
     folder : Path
-        Where the archives are; its subfolders are not searched.
+        Where the archives are: .mbtiles and .pmtiles files, and subfolders of z/x/y images. Other
+        subfolders are not searched.
 
     Returns
     -------
@@ -66,7 +68,7 @@ def archives_in(folder: Path) -> ArchivesFound:
     good: list[Archive] = []
     refused: list[RefusedArchive] = []
     for path in sorted(folder.iterdir(), key=lambda entry: entry.name):
-        if path.suffix.lower() != ".mbtiles":
+        if archive_kind(path) is None:
             continue
         try:
             good.append(open_archive(path))

@@ -7,8 +7,9 @@ from typing import Final
 
 from plotter.geodesy.geodesic import destination
 from plotter.geodesy.position import Area
+from plotter.tiles.archive import Archive
 from plotter.tiles.grid import WEB_MERCATOR_RADIUS_M, Box, tiles_in
-from plotter.tiles.mbtiles import Archive, tile_ids
+from plotter.tiles.reading import tile_ids
 
 __all__ = ["LevelCoverage", "box_of_area", "level_coverage", "metres_per_pixel"]
 
