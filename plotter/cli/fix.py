@@ -12,6 +12,7 @@ from plotter.cli.words import length_words
 from plotter.errors import GeometryError, LogError
 from plotter.fix import Fix
 from plotter.fix.why import Reason, reason_words
+from plotter.fix.wording import off_words
 from plotter.formats.reading import in_all_formats
 from plotter.geodesy.position import Area
 from plotter.log.evidence import case_of, cases, fixes
@@ -160,7 +161,7 @@ def fix_lines(name: str, fix: Fix) -> list[str]:
     ]
     lines += [
         f"  {verdict.sender:12} good {verdict.p_good:.0%}, reciprocal {verdict.p_reciprocal:.0%}, "
-        f"wrong {verdict.p_gross:.0%}; off by {verdict.residual_deg:+.1f}°"
+        f"wrong {verdict.p_gross:.0%}; off by {off_words(verdict.residual_deg)}"
         for verdict in fix.bearings
     ]
     lines += [

@@ -16,6 +16,7 @@ from plotter.fix.wording import (
     bearing_words,
     distance_words,
     name_of,
+    off_words,
     percent_words,
     report_words,
 )
@@ -147,7 +148,7 @@ def reason_words(fix: Fix, reason: Reason) -> str:
     parts = []
     if reason.residual is not None and reason.p_good is not None:
         off = (
-            f"{reason.residual:+.1f}°"
+            off_words(reason.residual)
             if reason.unit == "deg"
             else distance_words(abs(reason.residual))
         )

@@ -17,6 +17,7 @@ __all__ = [
     "distance_words",
     "given_words",
     "name_of",
+    "off_words",
     "percent_words",
     "place_words",
     "report_words",
@@ -40,7 +41,20 @@ def given_words(bearing: Bearing) -> str:
     true = bearing_words(bearing.bearing_true_deg)
     if bearing.as_said in ("", true):
         return true
+    if bearing.other_true_deg is not None:
+        return bearing.as_said
     return f"{bearing.as_said} ({true})"
+
+
+def off_words(degrees: float) -> str:
+    """Say by how much a bearing is off, with its sign.
+
+    Examples
+    --------
+    >>> off_words(-0.04), off_words(2.26)
+    ('+0.0°', '+2.3°')
+    """
+    return f"{round(degrees, 1) + 0.0:+.1f}°"
 
 
 def _two_figures(value: float) -> str:
