@@ -1,6 +1,9 @@
 """A smooth line through the steps of a cell outline: where the density itself crosses the limit."""
 
+from typing import Final
+
 import numpy as np
+import shapely
 
 from plotter.fix.outline import Ring
 from plotter.fix.quadtree import DEEPEST, Leaves
@@ -8,7 +11,9 @@ from plotter.geodesy.arrays import FloatArray, IntArray, as_float
 
 __all__ = ["CellFinder", "smoothed"]
 
-_SPREAD = (
+# Of the smallest cell: a corner that is less than this off the line through its neighbours goes.
+_SLIM: Final = 0.08
+_SPREAD: Final = (
     (16, 0x0000FFFF0000FFFF),
     (8, 0x00FF00FF00FF00FF),
     (4, 0x0F0F0F0F0F0F0F0F),
@@ -98,7 +103,9 @@ def smoothed(ring: Ring, leaves: Leaves, finder: CellFinder, log_limit: float) -
     share = np.clip((high - log_limit) / np.maximum(high - low, 1e-9), 0.05, 0.95)
     start, end = _middles(leaves, finder, a), _middles(leaves, finder, b)
     crossing = start + share[:, None] * (end - start)
-    return np.where(open_side[:, None], as_float(point), crossing)
+    line = np.where(open_side[:, None], as_float(point), crossing)
+    slim = shapely.simplify(shapely.LinearRing(line), _SLIM * step, preserve_topology=True)
+    return as_float(slim.coords)[:-1]
 
 
 def _cells_beside(ring: Ring, along: IntArray, inward: IntArray, finder: CellFinder) -> IntArray:

@@ -56,7 +56,12 @@ def densest_leaves(order: IntArray, share: FloatArray, probability: float) -> In
 
 
 def region(
-    chart: AnyChart, leaves: Leaves, order: IntArray, probability: float, best_point: BestPoint
+    chart: AnyChart,
+    leaves: Leaves,
+    order: IntArray,
+    probability: float,
+    best_point: BestPoint,
+    finder: CellFinder | None = None,
 ) -> Region:
     """Outline the densest leaves.
 
@@ -72,6 +77,8 @@ def region(
         What the region is to hold.
     best_point : callable
         Finds the most likely point of a piece.
+    finder : CellFinder, optional
+        Of the same leaves, where it is there already.
 
     Returns
     -------
@@ -82,7 +89,9 @@ def region(
     first_outside = order[min(chosen.size, order.size - 1)]
     log_limit = 0.5 * float(leaves.log_density[chosen[-1]] + leaves.log_density[first_outside])
     pieces = []
-    for mine, polygon, gain in _outlined(chart, leaves, chosen, log_limit):
+    for mine, polygon, gain in _outlined(
+        chart, leaves, chosen, (finder or CellFinder(leaves), log_limit)
+    ):
         share = float(leaves.mass[mine].sum())
         if share >= NOTABLE_SHARE:
             x, y = best_point(mine)
@@ -114,16 +123,19 @@ def polygons_of(
         Each connected part, largest outline first: its leaves in the order given, and its outline.
         Parts share no side.
     """
-    return [(mine, polygon) for mine, polygon, _ in _outlined(chart, leaves, chosen, None)]
+    return [(mine, polygon) for mine, polygon, _ in _outlined(chart, leaves, chosen)]
 
 
 def _outlined(
-    chart: AnyChart, leaves: Leaves, chosen: IntArray, log_limit: float | None
+    chart: AnyChart,
+    leaves: Leaves,
+    chosen: IntArray,
+    crossing: tuple[CellFinder, float] | None = None,
 ) -> list[tuple[IntArray, Polygon, float]]:
     """As `polygons_of`, and by how much each outline holds more than its cells, 1 for as much.
 
-    Where a limit is given, all leaves above this density are chosen and none below: the outline
-    then runs where the density crosses it, not along the steps of the cells.
+    Where the logarithm of a density is given to cross, all leaves above it are chosen and none
+    below: the outline then runs where the density crosses it, not along the steps of the cells.
     """
     size = np.left_shift(1, DEEPEST - leaves.level[chosen])
     column, row = leaves.column[chosen] * size, leaves.row[chosen] * size
@@ -137,12 +149,11 @@ def _outlined(
     for i in holes:
         x, y = _ground_beside(rings[i])
         holes_of.setdefault(_innermost(shells, x, y), []).append(rings[i])
-    finder = CellFinder(leaves) if log_limit is not None else None
 
     def line(ring: Ring) -> FloatArray:
-        if finder is None or log_limit is None or len(ring) < _FEWEST_CORNERS:
+        if crossing is None or len(ring) < _FEWEST_CORNERS:
             return as_float(ring)
-        return smoothed(ring, leaves, finder, log_limit)
+        return smoothed(ring, leaves, *crossing)
 
     found = []
     for k, i in enumerate(outer):

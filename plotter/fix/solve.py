@@ -8,6 +8,7 @@ from typing import Final
 import numpy as np
 
 from plotter.fix.bound import chi_square_tail, error_ellipse, least_chi_square
+from plotter.fix.contour import CellFinder
 from plotter.fix.evidence import Support
 from plotter.fix.findings import findings_of
 from plotter.fix.model import Evidence
@@ -90,7 +91,8 @@ def fix_of(after: Posterior) -> Fix:
         return tops[leaf]
 
     best_point(order)
-    regions = tuple(region(chart, leaves, order, p, best_point) for p in (0.5, 0.95))
+    finder = CellFinder(leaves)
+    regions = tuple(region(chart, leaves, order, p, best_point, finder) for p in (0.5, 0.95))
     points = as_float(list(tops.values()))
     x, y = points[int(log_density(after, points[:, 0], points[:, 1]).argmax())].tolist()
     best = chart.position(x, y)
