@@ -166,6 +166,64 @@ def test_a_right_click_holds_a_place_and_escape_lets_it_go(opened, example_board
     assert cells(page)["which"] != "Held"
 
 
+def test_a_finger_that_rests_holds_the_place_under_it(chromium, tmp_path, example_board):
+    path = tmp_path / "board.html"
+    path.write_bytes(example_board.html.encode())
+    context = chromium.new_context(
+        viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True, offline=True
+    )
+    page = context.new_page()
+    page.goto(path.as_uri())
+    page.wait_for_function(PAINTED)
+    (x, y), place = spot(page, 0.4, 0.4)
+    touch = context.new_cdp_session(page)
+
+    def finger(kind, *points):
+        touch.send(
+            "Input.dispatchTouchEvent",
+            {"type": kind, "touchPoints": [{"x": a, "y": b} for a, b in points]},
+        )
+
+    finger("touchStart", (x, y))
+    page.wait_for_timeout(900)
+    finger("touchEnd")
+    told = cells(page)
+    assert told["which"] == "Held"
+    figures = len(told["mgrs"].split()[-1])
+    assert told["mgrs"].replace(" ", "") == format_mgrs(Position(*place), figures)
+    assert page.locator("#chosen").is_hidden()
+    page.touchscreen.tap(*spot(page, 0.9, 0.1)[0])
+    page.wait_for_timeout(400)
+    assert cells(page)["which"] == "Middle"
+    finger("touchStart", (x, y))  # a finger that moves drags the map
+    finger("touchMove", (x + 40, y + 40))
+    page.wait_for_timeout(900)
+    finger("touchEnd")
+    assert cells(page)["which"] == "Middle"
+    tool(page, "Measure")
+    for part in ((0.5, 0.3), (0.7, 0.7), (0.8, 0.2)):
+        page.touchscreen.tap(*spot(page, *part)[0])
+        page.wait_for_timeout(400)
+    assert page.locator("#tool-measure li").count() == 2
+    context.close()
+
+
+def test_across_180_degrees_after_a_turn_of_the_map(opened, example_board):
+    page = opened(example_board)
+    tool(page, "Measure")
+    for lon in (179.5, 180.5, 541.0):
+        view(page, -17.0, lon, 9)
+        page.get_by_role("button", name="Add the middle").click()
+    legs = page.locator("#tool-measure li").all_inner_texts()
+    for words, a, b in zip(legs, (179.5, -179.5), (-179.5, -179.0), strict=True):
+        assert_way(words, (-17.0, a), (-17.0, b), 300.0)
+    view(page, -17.0, 180.2, 9)
+    assert ink(page, -17.0, 180.35, reach=8) > 5
+    told = cells(page)
+    assert "179.800° W" in told["latlon"]
+    assert told["mgrs"].startswith("01K ")
+
+
 def test_distance_and_bearings_from_a_station(opened, example_board):
     page = opened(example_board)
     tool(page, "Position")

@@ -165,6 +165,7 @@ reportSheet = new Sheet("sheet", drawAll).addTo(map);
 showTiles();
 startTools();
 map.on("click", function (event) {
+  if (pressed) { return; }
   if (takeClick([event.latlng.lat, event.latlng.lng])) { return; }
   if (held) { letGo(); }
   var index = nearest(event.containerPoint);
