@@ -141,7 +141,7 @@ outsideNote();
 questionSection();
 reportSection();
 layerSection();
-textSection();
+textChoice();
 keySection();
 cautionSection();
 positionTool();

@@ -3,8 +3,9 @@
 var TEXT_SIZES = [["Normal", "", 1], ["Large", "large", 1.2], ["Largest", "largest", 1.4]];
 var textScale = 1;
 
-function textSection() {
-  var node = section("text-size", "Text size"), choices = make("div", "choices"), root = document.documentElement;
+// Stands below the layers: both are about how the board is looked at.
+function textChoice() {
+  var node = document.getElementById("layers"), choices = make("div", "choices"), root = document.documentElement;
   var buttons = TEXT_SIZES.map(function (size) {
     return button(size[0], "", function () { setSize(size); });
   });
@@ -17,6 +18,6 @@ function textSection() {
     redrawAll();
   }
   choices.append.apply(choices, buttons);
-  node.append(choices);
+  node.append(make("h3", "", "Text size"), choices);
   buttons[0].setAttribute("aria-pressed", "true");
 }
