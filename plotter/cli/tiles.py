@@ -78,7 +78,8 @@ def check_command(ctx: click.Context, area: Area, tiles: Path, *, json_output: b
     type=click.Path(path_type=Path),
     multiple=True,
     required=True,
-    help="A map layer: an .osm.pbf extract, GeoPackage, GeoJSON or Shapefile; may be repeated.",
+    help="An .osm.pbf extract, GeoPackage, GeoJSON, Shapefile, scanned map or heights (GeoTIFF); "
+    "may be repeated.",
 )
 @click.option("-o", "--output", type=click.Path(path_type=Path), required=True, help="The archive.")
 @click.option("--zooms", default="8-15", show_default=True, help="Levels, coarsest to finest.")
@@ -101,15 +102,19 @@ def build_command(
 
     It is estimated first, shows how far it is, and goes on where it stopped when it is called
     again. Layers need the tags of OpenStreetMap, or a column 'kind' (road, path, water, wood,
-    village ...).
+    village ...). A GeoTIFF of colours is a scanned map and becomes the ground; one band of heights
+    (int16 or float32) becomes hill shading and contours.
     """
-    from plotter.tiles.build import build_archive, estimate_archive, read_layers
+    from plotter.tiles import build
 
     levels = _levels(zooms)
-    features = read_layers(layers, box_of_area(area))
-    expected = estimate_archive(features, area, levels)
+    vector = [path for path in layers if not build.is_raster(path)]
+    features = build.read_layers(vector, box_of_area(area)) if vector else build.NO_FEATURES
+    under = build.read_rasters([path for path in layers if build.is_raster(path)])
+    expected = build.estimate_archive(features, area, levels, under=under)
     say(
-        f"{len(features.kinds):,} features; {expected.tiles:,} tiles, about "
+        f"{len(features.kinds):,} features, {len(under.scans)} scanned maps, "
+        f"{len(under.elevations)} files of heights; {expected.tiles:,} tiles, about "
         f"{expected.size_bytes / _MEGABYTE:.1f} MB."
     )
     data = {"tiles": expected.tiles, "about_bytes": round(expected.size_bytes)}
@@ -126,13 +131,14 @@ def build_command(
             if bar is not None:
                 bar.update(round(done * 1_000) - bar.pos)
 
-        written = build_archive(
+        written = build.build_archive(
             features,
             area,
             levels,
             output,
             name=name or output.stem,
-            credit=credit or features.credit,
+            credit=credit or "; ".join(filter(None, (features.credit, under.credit))),
+            under=under,
             progress=progress,
         )
     if json_output:

@@ -14,6 +14,7 @@ from plotter.errors import TileError
 from plotter.geodesy.position import Area
 from plotter.tiles.build.draw import BLOCK, draw_block
 from plotter.tiles.build.layers import MapFeatures
+from plotter.tiles.build.rasters import Rasters
 from plotter.tiles.coverage import box_of_area
 from plotter.tiles.grid import Box, TileId, tiles_in
 
@@ -50,7 +51,9 @@ def _blocks(box: Box, zooms: range) -> list[TileId]:
     return list(found)
 
 
-def estimate_archive(features: MapFeatures, area: Area, zooms: range) -> Estimate:
+def estimate_archive(
+    features: MapFeatures, area: Area, zooms: range, *, under: Rasters | None = None
+) -> Estimate:
     """Tiles and size of an archive, by drawing a few of its blocks.
 
     Parameters
@@ -61,6 +64,13 @@ def estimate_archive(features: MapFeatures, area: Area, zooms: range) -> Estimat
         The ground.
     zooms : range
         Levels.
+    under : Rasters, optional
+        Scanned maps and heights under the features.
+
+    Returns
+    -------
+    Estimate
+        Tiles that lie wholly outside a scanned map or model are counted, though not written.
     """
     box = box_of_area(area)
     tree = shapely.STRtree(features.geometries)
@@ -72,11 +82,11 @@ def estimate_archive(features: MapFeatures, area: Area, zooms: range) -> Estimat
         sizes = [
             len(png)
             for block in dict.fromkeys(some)
-            for tile, png in draw_block(features, tree, block)
+            for tile, png in draw_block(features, tree, block, under)
             if tile in wanted
         ]
         tiles += len(wanted)
-        size += len(wanted) * float(np.mean(sizes))
+        size += len(wanted) * float(np.mean(sizes or [0]))
     return Estimate(tiles, size)
 
 
@@ -88,6 +98,7 @@ def build_archive(
     *,
     name: str,
     credit: str,
+    under: Rasters | None = None,
     progress: Progress = lambda _: None,
 ) -> int:
     """Draw an archive; a second call after a stop goes on where the first one stopped.
@@ -104,6 +115,8 @@ def build_archive(
         An .mbtiles file. What it already has is kept, so one file is for one map.
     name, credit : str
         Its name, and whom to credit; both are shown on the board.
+    under : Rasters, optional
+        Scanned maps and heights under the features.
     progress : callable
         Told how far it is.
 
@@ -135,7 +148,9 @@ def build_archive(
                 missing = [t for t in _tiles_of(block) if t in wanted and not _has(base, t)]
                 if missing:
                     with base:  # one block, one transaction: a stop loses no more than that
-                        written += _write(base, draw_block(features, tree, block), set(missing))
+                        written += _write(
+                            base, draw_block(features, tree, block, under), set(missing)
+                        )
                 progress((done + 1) / len(blocks))
     except sqlite3.Error as error:
         raise TileError(f"{str(output)!r} cannot be written as a map archive: {error}") from error

@@ -8,10 +8,12 @@ from typing import Final
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from PIL import Image, ImageDraw, ImageFont
+from PIL import Image, ImageChops, ImageDraw, ImageFont
 
 from plotter.geodesy.arrays import FloatArray, as_float
 from plotter.tiles.build.layers import MapFeatures
+from plotter.tiles.build.rasters import Rasters, Window
+from plotter.tiles.build.relief import contours, shading
 from plotter.tiles.build.style import LABELS, LAND, STYLES, Look, width_px
 from plotter.tiles.grid import TileId
 
@@ -24,12 +26,20 @@ _TILE: Final = 256
 _FINE: Final = 2  # drawn so many times larger, then reduced: smooth edges
 _MARGIN: Final = 96
 _CASING: Final = 0.8  # what is left of a road's dark line on each side of its pale middle
+_HEIGHT_STEP: Final = 2  # pixels from one height to the next
+_GROUND_COVER: Final = STYLES["water"].order  # what is drawn up to here is shaded with the ground
+_FEW_COLOURS: Final = 48
+_MANY_COLOURS: Final = 160
 _INK: Final = "#1d1d1b"
+_HEIGHT_INK: Final = "#6b4d2a"
+_HEIGHT_SIZE: Final = 11
+_HEIGHT_EDGE: Final = 24
+_HEIGHT_LEAST: Final = 120.0  # a shorter contour has no room for its height
 _HALO: Final = "#fbfaf4"
 
 
 def draw_block(
-    features: MapFeatures, tree: shapely.STRtree, first: TileId
+    features: MapFeatures, tree: shapely.STRtree, first: TileId, under: Rasters | None = None
 ) -> Iterator[tuple[TileId, bytes]]:
     """Draw a block of tiles.
 
@@ -42,34 +52,61 @@ def draw_block(
     first : TileId
         The block's north-western tile; column and row are multiples of `BLOCK`.
 
+    under : Rasters, optional
+        Scanned maps, which then are the ground (areas of the layers are not painted over them);
+        and heights, drawn as shading over the ground's
+        colours and as contours (over a scanned map: contours alone).
+
     Yields
     ------
     tuple of TileId and bytes
-        Each tile with its PNG.
+        Each tile with its PNG. With no features, ground that no raster knows is see-through, and
+        a tile of nothing else is left out: an empty tile would look like empty land.
     """
+    under = under or Rasters()
+    image = _block(features, tree, first, under)
+    colours = _MANY_COLOURS if under.scans or under.elevations else _FEW_COLOURS
+    count = min(BLOCK, 1 << first.zoom)
+    for dy in range(count):
+        for dx in range(count):
+            left, top = _MARGIN + dx * _TILE, _MARGIN + dy * _TILE
+            tile = image.crop((left, top, left + _TILE, top + _TILE))
+            if tile.getchannel("A").getextrema()[1]:
+                yield TileId(first.zoom, first.x + dx, first.y + dy), _png(tile, colours)
+
+
+def _block(
+    features: MapFeatures, tree: shapely.STRtree, first: TileId, under: Rasters
+) -> Image.Image:
+    """Draw a block with its margin."""
     side = 1 << first.zoom
-    count = min(BLOCK, side)
-    pixels = count * _TILE + 2 * _MARGIN
+    pixels = min(BLOCK, side) * _TILE + 2 * _MARGIN
     scale = _TILE * side * _FINE
     corner = as_float([first.x * _TILE - _MARGIN, first.y * _TILE - _MARGIN]) * _FINE
     extent = pixels * _FINE
     box = shapely.box(*(corner / scale), *((corner + extent) / scale))
-    # Where the layers say what is land, all the rest is sea; else all is land.
-    ground = STYLES["water"].fill if "land" in features.kinds else LAND
-    image = Image.new("RGB", (extent, extent), ground)
+    window = Window(first.zoom, first.x * _TILE - _MARGIN, first.y * _TILE - _MARGIN, pixels)
+    heights = under.heights_m(window, pixels // _HEIGHT_STEP) if under.elevations else None
+    shown = _part(features, np.sort(tree.query(box, predicate="intersects")))
+    if heights is not None:
+        shown = _joined(shown, contours(heights, window))
+    drawn = _looks(shown, first.zoom, box)
+    cover = [pair for pair in drawn if pair[0].order <= _GROUND_COVER]
+    if under.scans:
+        image = Image.new("RGBA", (extent, extent))
+    else:
+        # Where the layers say what is land, all the rest is sea; else all is land.
+        ground = STYLES["water"].fill if "land" in features.kinds else LAND
+        image = Image.new("RGBA", (extent, extent), ground)
+        if heights is not None and not features.kinds:
+            image.putalpha(_known(heights, extent))
+        pen = ImageDraw.Draw(image)
+        for look, shape in cover:
+            _draw(pen, look, shape, corner, scale, first.zoom, box)
+        if heights is not None:
+            image = _shaded(image, shading(heights, window))
     pen = ImageDraw.Draw(image)
-    here = np.sort(tree.query(box, predicate="intersects"))
-    by_order = sorted(
-        (i for i in here.tolist() if features.kinds[i] in STYLES),
-        key=lambda i: STYLES[features.kinds[i]].order,
-    )
-    shapes = shapely.clip_by_rect(features.geometries[by_order], *box.bounds) if by_order else []
-    drawn: list[tuple[Look, NDArray[np.object_] | shapely.Geometry]] = []
-    for i, shape in zip(by_order, shapes, strict=True):
-        look = STYLES[features.kinds[i]]
-        if first.zoom >= look.from_zoom:
-            drawn.append((look, shape))
-    for look, shape in drawn:
+    for look, shape in drawn[len(cover) :]:
         _draw(pen, look, shape, corner, scale, first.zoom, box)
     for look, shape in drawn:
         if look.core:
@@ -77,14 +114,64 @@ def draw_block(
             for line in _lines(shape, corner, scale) if width >= 1.0 else ():
                 _stroke(pen, line, look.core, width)
     small = image.resize((pixels, pixels), Image.Resampling.LANCZOS)
-    _names(small, features, here, first, side)
-    for dy in range(count):
-        for dx in range(count):
-            left, top = _MARGIN + dx * _TILE, _MARGIN + dy * _TILE
-            tile = small.crop((left, top, left + _TILE, top + _TILE))
-            out = io.BytesIO()
-            tile.quantize(48, dither=Image.Dither.NONE).save(out, "PNG", optimize=True)
-            yield TileId(first.zoom, first.x + dx, first.y + dy), out.getvalue()
+    if under.scans:
+        small = Image.alpha_composite(Image.fromarray(under.image(window)), small)
+    _names(small, shown, first, side)
+    return small
+
+
+def _png(tile: Image.Image, colours: int) -> bytes:
+    out = io.BytesIO()
+    if tile.getchannel("A").getextrema()[0] == 255:
+        tile = tile.convert("RGB").quantize(colours, dither=Image.Dither.NONE)
+    tile.save(out, "PNG", optimize=True)
+    return out.getvalue()
+
+
+def _part(features: MapFeatures, here: NDArray[np.int64]) -> MapFeatures:
+    numbers = here.tolist()
+    return MapFeatures(
+        features.geometries[numbers] if numbers else np.array([], dtype=object),
+        tuple(features.kinds[i] for i in numbers),
+        tuple(features.names[i] for i in numbers),
+        features.credit,
+    )
+
+
+def _joined(one: MapFeatures, other: MapFeatures) -> MapFeatures:
+    return MapFeatures(
+        np.concatenate((one.geometries, other.geometries)),
+        one.kinds + other.kinds,
+        one.names + other.names,
+        one.credit,
+    )
+
+
+def _looks(
+    features: MapFeatures, zoom: int, box: shapely.Polygon
+) -> list[tuple[Look, shapely.Geometry]]:
+    """Pair what is drawn at a level with its look, in the order of drawing."""
+    kinds = features.kinds
+    chosen = sorted(
+        (i for i, kind in enumerate(kinds) if kind in STYLES and zoom >= STYLES[kind].from_zoom),
+        key=lambda i: STYLES[kinds[i]].order,
+    )
+    shapes = shapely.clip_by_rect(features.geometries[chosen], *box.bounds) if chosen else []
+    return [(STYLES[kinds[i]], shape) for i, shape in zip(chosen, shapes, strict=True)]
+
+
+def _known(heights: FloatArray, extent: int) -> Image.Image:
+    """Cover of the ground whose height is known."""
+    known = Image.fromarray(np.where(np.isnan(heights), 0, 255).astype(np.uint8))
+    return known.resize((extent, extent), Image.Resampling.NEAREST)
+
+
+def _shaded(image: Image.Image, brightness: FloatArray) -> Image.Image:
+    grey = Image.fromarray((brightness * 255.0).round().astype(np.uint8))
+    grey = grey.resize(image.size, Image.Resampling.BILINEAR)
+    shaded = ImageChops.multiply(image.convert("RGB"), Image.merge("RGB", (grey, grey, grey)))
+    shaded.putalpha(image.getchannel("A"))
+    return shaded
 
 
 def _draw(
@@ -157,15 +244,13 @@ def _dashes(line: FloatArray, dash: tuple[float, ...], fine: int) -> list[FloatA
     return pieces
 
 
-def _names(
-    image: Image.Image, features: MapFeatures, here: NDArray[np.int64], first: TileId, side: int
-) -> None:
+def _names(image: Image.Image, features: MapFeatures, first: TileId, side: int) -> None:
     """Write the names of points, the more important first, none over another."""
     pen = ImageDraw.Draw(image)
     taken: list[tuple[float, float, float, float]] = []
     order = {kind: rank for rank, kind in enumerate(LABELS)}
     points = sorted(
-        (i for i in here.tolist() if features.kinds[i] in LABELS),
+        (i for i, kind in enumerate(features.kinds) if kind in LABELS),
         key=lambda i: (order[features.kinds[i]], features.names[i]),
     )
     for i in points:
@@ -192,6 +277,38 @@ def _names(
             stroke_width=2,
             stroke_fill=_HALO,
         )
+    if first.zoom >= STYLES["index contour"].from_zoom:
+        _heights(pen, features, first, side, taken)
+
+
+def _heights(
+    pen: ImageDraw.ImageDraw,
+    features: MapFeatures,
+    first: TileId,
+    side: int,
+    taken: list[tuple[float, float, float, float]],
+) -> None:
+    """Write the heights of index contours on them, where no other name is."""
+    font = _font(_HEIGHT_SIZE)
+    inner = min(BLOCK, side) * _TILE + _MARGIN - _HEIGHT_EDGE
+    lines = (i for i, kind in enumerate(features.kinds) if kind == "index contour")
+    for i in lines:
+        points = (as_float(shapely.get_coordinates(features.geometries[i])) * side) * _TILE
+        points += _MARGIN - as_float([first.x, first.y]) * _TILE
+        # Whole within the block: what crosses its edge would be cut, or written twice.
+        places = points[((points > _MARGIN + _HEIGHT_EDGE) & (points < inner)).all(axis=1)]
+        if np.hypot(*np.diff(points, axis=0).T).sum() < _HEIGHT_LEAST or not len(places):
+            continue
+        x, y = places[len(places) // 2].tolist()
+        box = pen.textbbox((x, y), features.names[i], font, anchor="mm")
+        place = (box[0] - 2, box[1] - 2, box[2] + 2, box[3] + 2)
+        if any(_overlap(place, other) for other in taken):
+            continue
+        taken.append(place)
+        pen.text(
+            (x, y), features.names[i], font=font, fill=_HEIGHT_INK, anchor="mm",
+            stroke_width=2, stroke_fill=_HALO,
+        )  # fmt: skip
 
 
 def _mark(pen: ImageDraw.ImageDraw, mark: str, x: float, y: float) -> None:

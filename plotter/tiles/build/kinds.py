@@ -9,7 +9,7 @@ __all__ = ["KINDS", "kind_of", "told"]
 KINDS: Final = frozenset({
     "land", "water", "wetland", "wood", "built", "open", "building",
     "major road", "road", "track", "path", "rail", "river", "stream", "coast", "cliff",
-    "town", "village", "hamlet", "summit", "shelter",
+    "town", "village", "hamlet", "summit", "shelter", "contour", "index contour",
 })  # fmt: skip
 """Every kind that has a look in `plotter.tiles.build.style`."""
 

@@ -18,7 +18,7 @@ from plotter.tiles.grid import WEB_MERCATOR_MAX_LAT_DEG, Box
 if TYPE_CHECKING:
     import geopandas  # type: ignore[import-untyped]  # carries no types
 
-__all__ = ["MapFeatures", "read_layers", "to_world"]
+__all__ = ["NO_FEATURES", "MapFeatures", "read_layers", "to_world"]
 
 _OSM_LAYERS: Final = ("points", "lines", "multilinestrings", "multipolygons")
 _OSM_CREDIT: Final = "© OpenStreetMap contributors, ODbL"
@@ -42,6 +42,10 @@ class MapFeatures:
     kinds: tuple[str, ...]
     names: tuple[str, ...]
     credit: str
+
+
+NO_FEATURES: Final = MapFeatures(np.array([], dtype=object), (), (), "")
+"""Nothing to draw but what lies under the features."""
 
 
 def to_world(lon_lat: FloatArray) -> FloatArray:

@@ -50,6 +50,8 @@ STYLES: Final[dict[str, Look]] = {
     "built": Look(3, 10, fill="#e2dcd2"),
     "wetland": Look(4, 11, fill="#dde5e0", line="#8fa6ad", width=0.8, dash=(4, 4)),
     "water": Look(5, 6, fill="#bcd3e2", line="#5f87a3", width=1.0),
+    "contour": Look(6, 11, line="#b59a78", width=0.7),
+    "index contour": Look(6, 9, line="#a07d55", width=1.4),
     "coast": Look(6, 4, line="#44586a", width=1.6),
     "stream": Look(7, 13, line="#6d93ae", width=1.0),
     "river": Look(8, 8, line="#4f7fa3", width=2.2),
