@@ -127,8 +127,10 @@ class Chart:
         q = self.form
         c = q[0, 0] * x_m * x_m + 2.0 * q[0, 1] * x_m * y_m + q[1, 1] * y_m * y_m
         b = self.pull + q[0, 2] * x_m + q[1, 2] * y_m
-        z_m = -c / (b + np.sqrt(b * b - q[2, 2] * c))
-        return np.stack((x_m, y_m, z_m))
+        points = np.empty((3, x_m.size))
+        points[0], points[1] = x_m, y_m
+        np.divide(-c, b + np.sqrt(b * b - q[2, 2] * c), out=points[2])
+        return points
 
     def area_element(self, points_m: FloatArray) -> FloatArray:
         """Square metres of ellipsoid for one square metre of chart, shape (m,)."""

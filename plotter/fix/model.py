@@ -28,7 +28,7 @@ __all__ = ["Evidence", "Model", "model_of"]
 Evidence: TypeAlias = Bearing | Range | Sighting | Listening
 
 # Numbers in one table, 48 kB: twice as fast as whole arrays that go out to memory.
-_TABLE: Final = 6144
+_TABLE: Final = 12_288
 _FEWEST: Final = 128
 # What all velocities that are left out may weigh together.
 _UNLIKELY: Final = 1e-3
@@ -236,9 +236,7 @@ class Model:
     @property
     def _lot_size(self) -> int:
         rows = sum(part.count for part in self.parts)
-        # Where many ways are weighed the tables are half as deep, and the calls count.
-        table = 2 * _TABLE if self.moves_m else _TABLE
-        return max(table // rows, _FEWEST)
+        return max(_TABLE // rows, _FEWEST)
 
     def _lots(self, count: int) -> list[slice]:
         """Cut the points into lots whose tables stay in the processor's cache."""
