@@ -12,7 +12,7 @@ from plotter.geodesy.arrays import FloatArray, IntArray, as_float
 __all__ = ["CellFinder", "smoothed"]
 
 # Of the smallest cell: a corner that is less than this off the line through its neighbours goes.
-_SLIM: Final = 0.08
+_SLIM: Final = 0.03
 _SPREAD: Final = (
     (16, 0x0000FFFF0000FFFF),
     (8, 0x00FF00FF00FF00FF),
@@ -104,8 +104,11 @@ def smoothed(ring: Ring, leaves: Leaves, finder: CellFinder, log_limit: float) -
     start, end = _middles(leaves, finder, a), _middles(leaves, finder, b)
     crossing = start + share[:, None] * (end - start)
     line = np.where(open_side[:, None], as_float(point), crossing)
-    slim = shapely.simplify(shapely.LinearRing(line), _SLIM * step, preserve_topology=True)
-    return as_float(slim.coords)[:-1]
+    whole, slack = shapely.LinearRing(line), _SLIM * step
+    slim = shapely.simplify(whole, slack, preserve_topology=False)
+    if not shapely.is_simple(slim):  # seldom, and the careful way takes three times as long
+        slim = shapely.simplify(whole, slack, preserve_topology=True)
+    return as_float(shapely.get_coordinates(slim)[:-1])
 
 
 def _cells_beside(ring: Ring, along: IntArray, inward: IntArray, finder: CellFinder) -> IntArray:

@@ -29,6 +29,8 @@ __all__ = ["findings_of"]
 _UNLIKELY: Final = 0.01
 _AS_GOOD_AS_WRONG: Final = 0.5
 _CONTRADICTION_Z: Final = 2.0
+# So that a chance of nought has a logarithm, in single precision too.
+_NEVER: Final = 1e-35
 _ROUND_ABOUT_DEG: Final = 60.0
 _FROM_THE_SIDE: Final = "Ask for a bearing from somebody well off to the side of this line."
 _MORE_BEARINGS: Final = "Ask for more bearings, from other places."
@@ -163,7 +165,7 @@ def _reciprocal_crossings(after: Posterior) -> tuple[str, ...]:
             continue
         # The cell where this one is reciprocal and the other right.
         weight = after.leaves.log_density + np.log(
-            after.reciprocal[index] * after.good[1 - index] + 1e-300
+            after.reciprocal[index] * after.good[1 - index] + _NEVER
         )
         leaf = int(weight.argmax())
         place = after.chart.position(float(after.leaves.x_m[leaf]), float(after.leaves.y_m[leaf]))
@@ -220,7 +222,7 @@ def _leave_one_out(fix: Fix, after: Posterior) -> tuple[str, ...]:
     ways = []
     for i in range(3):
         others = np.multiply.reduce(np.delete(after.good, i, axis=0)) * (1.0 - after.good[i])
-        leaf = int((log_density + np.log(others + 1e-300)).argmax())
+        leaf = int((log_density + np.log(others + _NEVER)).argmax())
         ways.append((float(mass @ others), i, leaf))
     total = sum(weight for weight, _, _ in ways) + fix.p_all_good
     opening = (

@@ -10,7 +10,7 @@ one bad compass) that error itself.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, TypeAlias
 
 import numpy as np
@@ -185,6 +185,18 @@ class BearingModel:
         """How many bearings."""
         return len(self.variance)
 
+    def in_single(self) -> "BearingModel":
+        """The same in single precision: twice as fast, and good to 1e-5."""
+        return replace(
+            self,
+            variance=self.variance.astype(np.float32),
+            observer_variance_m2=self.observer_variance_m2.astype(np.float32),
+            p_reciprocal=self.p_reciprocal.astype(np.float32),
+            p_gross=self.p_gross.astype(np.float32),
+            p_other=self.p_other.astype(np.float32),
+            at_once=max(self.at_once // 8, 1),  # its exponents reach an eighth as far
+        )
+
     def look(self, points_m: FloatArray) -> Seen:
         """Look from every observer at points of the chart, shape (3, m)."""
         number = self.variance.dtype
@@ -357,8 +369,6 @@ def bearing_model(
     chart: AnyChart,
     bearings: Sequence[Bearing],
     more_variance_m2: FloatArray | None = None,
-    *,
-    quick: bool = False,
 ) -> BearingModel:
     """Prepare bearings for a chart.
 
@@ -370,13 +380,10 @@ def bearing_model(
         One or more.
     more_variance_m2 : ndarray, shape (n,), optional
         What is not known of the target's way since each was taken.
-    quick : bool
-        Single precision: where many ways are weighed, twice as fast, and good to 1e-5.
     """
-    number = np.float32 if quick else np.float64
 
     def column(values: list[float]) -> _Real:
-        return as_float(values)[:, None].astype(number, copy=False)
+        return as_float(values)[:, None]
 
     seen = chart.sights([b.observer for b in bearings])
     doubtful = np.asarray(
@@ -400,7 +407,7 @@ def bearing_model(
         assumed=np.asarray([not b.sigma_stated for b in bearings], dtype=np.bool_)[:, None],
         steady=steady,
         loose=loose,
-        at_once=max(int((30.0 if quick else 240.0) / -np.log10(least)), 1),
+        at_once=max(int(240.0 / -np.log10(least)), 1),
     )
 
 

@@ -82,6 +82,12 @@ class Model:
     log_weights: FloatArray
     moves_m: tuple[FloatArray, ...]
 
+    def in_single(self) -> "Model":
+        """The same with the bearings in single precision: half the time, and good to 1e-6."""
+        if self.bearings is None:
+            return self
+        return replace(self, bearings=self.bearings.in_single())
+
     @property
     def parts(self) -> tuple[_Part, ...]:
         """The kinds of evidence there are."""
@@ -253,7 +259,6 @@ def model_of(
     at_utc: datetime | None = None,
     *,
     one_way: bool = False,
-    quick: bool = False,
 ) -> tuple[Model, IntArray]:
     """Prepare evidence for a chart.
 
@@ -274,8 +279,6 @@ def model_of(
     one_way : bool
         True to take the way of what moves as an error of every report by itself: enough to see
         whether the reports agree, and no velocity is weighed.
-    quick : bool
-        Single precision for the bearings: half the time, and good to 1e-6.
 
     Returns
     -------
@@ -306,7 +309,7 @@ def model_of(
     sightings = [each for each in evidence if isinstance(each, Sighting)]
     watches = [each for each in evidence if isinstance(each, Listening)]
     model = Model(
-        bearings=bearing_model(chart, bearings, more[kinds[0]], quick=quick) if bearings else None,
+        bearings=bearing_model(chart, bearings, more[kinds[0]]) if bearings else None,
         ranges=range_model(chart, ranges, radius_m, more[kinds[1]]) if ranges else None,
         sightings=sighting_model(chart, sightings, radius_m, more[kinds[2]]) if sightings else None,
         listening=listening_model(chart, watches, more[kinds[3]]) if watches else None,

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from plotter.fix.next_report import NextReport
 from plotter.fix.posterior import Posterior
+from plotter.fix.region import densest_first, region
 from plotter.geodesy.arrays import FloatArray, as_float
 from plotter.geodesy.position import Position
 
@@ -26,8 +27,10 @@ _TURN: Final = 2.0 * math.pi
 
 
 def present_area_km2(after: Posterior) -> float:
-    """Area of the 95 % region now, measured as `areas_after` does."""
-    return float(_areas_km2(after, np.ones((1, after.leaves.mass.size)))[0])
+    """Area of the 95 % region now, the same that a fix states."""
+    leaves = after.leaves
+    order = densest_first(leaves)
+    return region(after.chart, leaves, order, _PROBABILITY, lambda _: (0.0, 0.0)).area_km2
 
 
 def areas_after(

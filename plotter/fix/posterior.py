@@ -13,7 +13,7 @@ from plotter.fix.evidence import Bearing, Support
 from plotter.fix.mixture import Shares
 from plotter.fix.model import Evidence, Model, model_of
 from plotter.fix.motion import Motion
-from plotter.fix.quadtree import MOST_LEAVES, Leaves, coarse_grid, grow
+from plotter.fix.quadtree import MOST_LEAVES, TOLERANCE, Leaves, coarse_grid, grow
 from plotter.fix.ranges import Range
 from plotter.fix.wide_chart import WIDE_REACH_M, WideChart
 from plotter.geodesy.arrays import FloatArray, IntArray, as_float
@@ -109,8 +109,8 @@ def posterior(
     support, motion, at_utc : optional
         As for `plotter.fix.fix`.
     tolerance, most_leaves
-        As for `plotter.fix.quadtree.grow`; 1/4000 unless given, 1/1500 for what moves: many ways
-        together have no narrow ridges.
+        As for `plotter.fix.quadtree.grow`; 1/1500 unless given for what moves: many ways together
+        have no narrow ridges.
 
     Raises
     ------
@@ -124,14 +124,18 @@ def posterior(
         raise FormatError("a fix needs at least one bearing, got none; give a bearing first")
     chart, radius = _scene(evidence, support or Support())
     ground = support.ground if support is not None else ()
-    model, told = model_of(chart, evidence, radius, ground, motion, at_utc, quick=True)
-    if motion is not None:
+    still, told = model_of(chart, evidence, radius, ground, motion, at_utc, one_way=True)
+    if motion is None:
+        model = still.in_single()
+    else:
+        moving, _ = model_of(chart, evidence, radius, ground, motion, at_utc)
+        model = moving.in_single()
         x, y, half_side = coarse_grid(radius)
         points = chart.lift(x, y)
         area = 4.0 * half_side**2 * chart.area_element(points)
         model = model.without_unlikely_moves(points, half_side, area)
     if tolerance is None:
-        tolerance = 1 / 4000 if motion is None else 1 / 1500
+        tolerance = TOLERANCE if motion is None else 1 / 1500
     shares: list[Shares] = []
 
     def density(
@@ -143,10 +147,9 @@ def posterior(
 
     leaves = grow(density, radius, tolerance=tolerance, most_leaves=most_leaves)
     right, back, all_good = (
-        as_float(np.concatenate(each, axis=-1)[..., leaves.asked])
+        np.take(np.concatenate(each, axis=-1), leaves.asked, axis=-1)
         for each in zip(*shares, strict=True)
     )
-    still, _ = model_of(chart, evidence, radius, ground, motion, at_utc, one_way=True)
     return Posterior(
         tuple(evidence), chart, model, still, leaves, told, right, back, leaves.mass * all_good
     )
@@ -206,8 +209,8 @@ def most_likely_near(after: Posterior, leaf: int) -> tuple[float, float]:
     offsets = step * as_float(
         [[0, 0], [1, 0], [-1, 0], [0, 1], [0, -1], [1, 1], [-1, -1], [1, -1], [-1, 1]]
     )
+    f = log_density(after, here[0] + offsets[:, 0], here[1] + offsets[:, 1])
     for _ in range(_POLISH_STEPS):
-        f = log_density(after, here[0] + offsets[:, 0], here[1] + offsets[:, 1])
         slope = as_float([f[1] - f[2], f[3] - f[4]]) / (2.0 * step)
         cross = (f[5] + f[6] - f[7] - f[8]) / 4.0
         bend = as_float([[f[1] - 2 * f[0] + f[2], cross], [cross, f[3] - 2 * f[0] + f[4]]])
@@ -217,19 +220,17 @@ def most_likely_near(after: Posterior, leaf: int) -> tuple[float, float]:
         along = np.where(firm, (vectors.T @ slope) / np.where(firm, hollow, 1.0), 0.0)
         move = vectors @ along
         length = float(np.hypot(*move))
+        if length < 1e-3 * step:
+            break
         if length > reach:
             move *= reach / length
-        trials = np.clip(
-            here + move * as_float([1.0, 0.5, 0.25, 0.0625])[:, None],
-            -leaves.radius_m,
-            leaves.radius_m,
-        )
-        heights = log_density(after, trials[:, 0], trials[:, 1])
-        winner = int(heights.argmax())
-        if not heights[winner] > f[0]:
+        for shorter in (1.0, 0.5, 0.25, 0.0625):
+            there = np.clip(here + shorter * move, -leaves.radius_m, leaves.radius_m)
+            # Its neighbours at once: a step that goes uphill is taken, and they are needed then.
+            g = log_density(after, there[0] + offsets[:, 0], there[1] + offsets[:, 1])
+            if g[0] > f[0]:
+                break
+        else:
             break
-        moved = float(np.hypot(*(trials[winner] - here)))
-        here = trials[winner]
-        if moved < 1e-3 * step:
-            break
+        here, f = there, g
     return float(here[0]), float(here[1])

@@ -46,7 +46,7 @@ def densest_first(leaves: Leaves, share: FloatArray | None = None) -> IntArray:
         Weights to use instead of the leaves' own mass.
     """
     density = leaves.log_density if share is None else share / leaves.area_m2
-    return np.argsort(-density, kind="stable")
+    return np.argsort(-density)
 
 
 def densest_leaves(order: IntArray, share: FloatArray, probability: float) -> IntArray:

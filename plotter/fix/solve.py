@@ -17,7 +17,7 @@ from plotter.fix.posterior import Posterior, log_density, most_likely_near, post
 from plotter.fix.region import densest_first, region
 from plotter.fix.result import BearingVerdict, Fix, ReportVerdict
 from plotter.fix.sector import headline_of, sector_of, weighted_quantiles
-from plotter.geodesy.arrays import IntArray, as_float
+from plotter.geodesy.arrays import FloatArray, IntArray, as_float
 
 __all__ = ["fix", "fix_of"]
 
@@ -93,8 +93,7 @@ def fix_of(after: Posterior) -> Fix:
     best_point(order)
     finder = CellFinder(leaves)
     regions = tuple(region(chart, leaves, order, p, best_point, finder) for p in (0.5, 0.95))
-    points = as_float(list(tops.values()))
-    x, y = points[int(log_density(after, points[:, 0], points[:, 1]).argmax())].tolist()
+    x, y = _highest(after, as_float(list(tops.values())))
     best = chart.position(x, y)
     chi2, degrees_of_freedom = 0.0, max(after.told.size + _places(after) - 2, 0)
     if after.told.size:
@@ -118,6 +117,15 @@ def fix_of(after: Posterior) -> Fix:
         findings=(),
     )
     return replace(silent, findings=findings_of(silent, after, headline, sector))
+
+
+def _highest(after: Posterior, points_m: FloatArray) -> tuple[float, float]:
+    """Which of some tops, shape (k, 2), is the highest."""
+    which = 0
+    if len(points_m) > 1:
+        which = int(log_density(after, points_m[:, 0], points_m[:, 1]).argmax())
+    x, y = points_m[which].tolist()
+    return x, y
 
 
 def _start(after: Posterior, piece: IntArray) -> int:
