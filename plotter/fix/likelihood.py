@@ -38,6 +38,14 @@ _SCALE_LOG_WEIGHTS: Final = np.log(_SCALE_BELL / _SCALE_BELL.sum())
 _SHARED_REACH: Final = 3.2
 _SHARED_STEP: Final = 1.4
 _MOST_SHARED: Final = 41
+# arctan(t)/t in powers of t² on [0, 1], interpolated at Chebyshev's points: off by 1e-7.
+_ARCTAN: Final = tuple(
+    np.float32(each)
+    for each in (
+        0.999999898, -0.333319597, 0.199692354, -0.14016585,
+        0.099060969, -0.0593671008, 0.0241661895, -0.00466877331,
+    )
+)  # fmt: skip
 _Real: TypeAlias = NDArray[np.floating]
 
 
@@ -57,14 +65,38 @@ def erf(x: FloatArray) -> FloatArray:
 
 
 def _angle_off(across: _Real, ahead: _Real) -> _Real:
-    """Angle between a bearing and the way to a point, [0, π]; half the time of an arctan2."""
-    number = across.dtype.type
+    """Angle between a bearing and the way to a point, [0, π]."""
+    if across.dtype == np.float32:
+        return _quick_angle_off(across, ahead)
     # At the observer itself 0/0 would be no number; a right angle is as good as any.
     slope = np.abs(across)
-    slope += number(1e-30)
+    slope += 1e-30
     np.divide(ahead, slope, out=slope)
     np.arctan(slope, out=slope)
-    return np.asarray(np.subtract(number(0.5 * np.pi), slope, out=slope))
+    return np.asarray(np.subtract(0.5 * np.pi, slope, out=slope))
+
+
+def _quick_angle_off(across: _Real, ahead: _Real) -> _Real:
+    """Single precision to 5e-7; numpy's own arctangent goes through the numbers one by one."""
+    number = np.float32
+    side, along = np.abs(across), np.abs(ahead)
+    side += number(1e-30)  # at the observer itself a right angle, as above
+    nearer_ahead = along - side
+    slope = np.maximum(side, along)
+    np.divide(np.minimum(side, along, out=side), slope, out=slope)
+    square = np.multiply(slope, slope, out=side)
+    angle = square * _ARCTAN[-1]
+    for coefficient in _ARCTAN[-2:0:-1]:
+        angle += coefficient
+        angle *= square
+    angle += _ARCTAN[0]
+    angle *= slope
+    # Mirrored about π/4 where across is the longer, and about π/2 where it lies behind.
+    for mirror, sign in ((number(0.25 * np.pi), nearer_ahead), (number(0.5 * np.pi), ahead)):
+        np.subtract(mirror, angle, out=angle)
+        np.copysign(angle, sign, out=angle)
+        np.subtract(mirror, angle, out=angle)
+    return np.asarray(angle)
 
 
 def _distance2(across: _Real, ahead: _Real) -> _Real:

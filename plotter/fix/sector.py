@@ -122,7 +122,8 @@ def sector_of(after: Posterior, headline: Headline, region95: Region) -> Sector 
     share = weights[chosen] / weights[chosen].sum()
     east = x[chosen] - share @ x[chosen]
     north = y[chosen] - share @ y[chosen]
-    values, vectors = np.linalg.eigh(np.cov(np.stack((east, north)), aweights=share, bias=True))
+    about = np.stack((east, north))
+    values, vectors = np.linalg.eigh((about * share) @ about.T)
     values = np.maximum(values, 1e-6)
     long = values[1] > _LONG**2 * values[0]
     if not (at_the_edge or long or (count == 1 and len(after.bearings) == 1)):

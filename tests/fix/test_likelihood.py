@@ -85,3 +85,18 @@ def test_second_meaning_counts_half():
     at = density(bearing, np.array([0.0, 90.0]))
     expected = 0.93 * 0.5 * plain + 0.05 / (2 * math.pi)
     np.testing.assert_allclose(at, expected, rtol=1e-6)
+
+
+def test_single_precision_agrees_with_double_all_round_and_at_the_observer_itself():
+    """Angles from every quadrant, the axes, a metre off, 100 km off and the place itself."""
+    chart = chart_at(TRUTH)
+    model = bearing_model(chart, [Bearing(TRUTH, 33.0, 5.0), Bearing(TRUTH, 90.0, 40.0)])
+    angle = np.radians(np.linspace(0.0, 360.0, 721))
+    for distance in (0.0, 1.0, 700.0, 100e3):
+        points = chart.lift(distance * np.sin(angle), distance * np.cos(angle))
+        half_side = np.full(angle.size, 30.0)
+        exact = model.hold(model.look(points), half_side, shares=True)
+        quick_model = model.in_single()
+        quick = quick_model.hold(quick_model.look(points), half_side, shares=True)
+        assert np.abs(quick.log - exact.log).max() < 2e-5
+        assert np.abs(quick.shares.good - exact.shares.good).max() < 2e-5
