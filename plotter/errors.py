@@ -8,7 +8,8 @@
     │   ├── NoIntersection               lines that meet only behind an observer, or nowhere
     │   ├── ParallelBearings             lines that never meet, or are the same line
     │   └── NotConverged                 an iteration that did not settle
-    ├── LogError                         a report file that cannot be opened or has no usable shape
+    ├── LogError                         a report file or a log that cannot be opened or written
+    │   └── DamagedLog                   a log whose file the database cannot read
     ├── TableError                       a table of many rows that cannot be read or written
     ├── TileError                        a map archive that cannot be used
     ├── SheetError                       a printed sheet that cannot be made
@@ -20,6 +21,7 @@ A message says what was given, what was expected and what to do next.
 
 __all__ = [
     "BoardError",
+    "DamagedLog",
     "FormatError",
     "GeometryError",
     "LogError",
@@ -79,7 +81,11 @@ class NotConverged(GeometryError):
 
 
 class LogError(PlotterError):
-    """A report file that cannot be opened, or that has no usable shape."""
+    """A report file or a log that cannot be opened or written, or that has no usable shape."""
+
+
+class DamagedLog(LogError):
+    """A log whose file the database cannot read; `plotter log rescue` may."""
 
 
 class TableError(PlotterError):

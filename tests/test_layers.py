@@ -32,9 +32,10 @@ KEPT_IN = {
     "js_lib_leaflet": "board",
     "click": "cli",
     "reportlab": "sheet",
+    "sqlalchemy": "log",
 }
 # Heavy libraries that no import of the package itself may pull in.
-HEAVY = ("pandas", "geopandas", "folium", "scipy", "rasterio", "reportlab", "PIL")
+HEAVY = ("pandas", "geopandas", "folium", "scipy", "rasterio", "reportlab", "PIL", "sqlalchemy")
 
 MODULES = sorted(
     ".".join(path.relative_to(PACKAGE.parent).with_suffix("").parts).removesuffix(".__init__")
@@ -79,6 +80,13 @@ def test_libraries_stay_in_their_room(module):
     for imported in imports_of(module):
         owner = KEPT_IN.get(imported.split(".")[0])
         assert owner in (None, room_of(module)), f"{module} imports {imported}"
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_only_the_store_knows_the_database(module):
+    roots = {imported.split(".")[0] for imported in imports_of(module)}
+    inside = module == "plotter.log.store" or module.startswith("plotter.log.store.")
+    assert inside or not roots & {"sqlalchemy", "psycopg"}, module
 
 
 def test_every_room_has_its_place_in_the_table():

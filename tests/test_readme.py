@@ -45,7 +45,7 @@ def test_the_worked_example_runs(readme, tmp_path, monkeypatch, capsys):
 def test_the_commands_section_parses(readme):
     section = readme.split("## Commands")[1].split("\n## ")[0]
     commands = [line.strip() for line in section.splitlines() if line.startswith("    plotter ")]
-    assert len(commands) == 16
+    assert len(commands) == 18
     for command in commands:
         with pytest.raises(SystemExit) as caught:
             main([command.split()[1], "--help"])

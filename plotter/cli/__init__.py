@@ -4,13 +4,13 @@ Data goes to stdout, talk to stderr. Exit status: 0 done; 1 could not be done; 2
 3 done, but some lines of the report file could not be read.
 """
 
-import importlib
 import sys
 from collections.abc import Sequence
 from typing import Final
 
 import click
 
+from plotter.cli.late import LateGroup
 from plotter.errors import PlotterError
 
 __all__ = ["main"]
@@ -20,6 +20,7 @@ _COMMANDS: Final = {
     "readback": "The words to read a position back with, a check, and a short form.",
     "between": "Distance and bearings from one position to another.",
     "north": "Declination and grid convergence at a position.",
+    "log": "Keep an incident's log: write down, correct, confirm, look back, merge, rescue.",
     "fix": "Compute fixes from the bearings in a report file.",
     "next": "The best places to take the next bearing from.",
     "search": "Cut the region into sectors and say which to search first.",
@@ -31,25 +32,12 @@ _COMMANDS: Final = {
 }
 
 
-class _LateCommands(click.Group):
-    """A group that imports a command's file only when that command is called."""
-
-    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - click's signature
-        return list(_COMMANDS)
-
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
-        if cmd_name not in _COMMANDS:
-            return None
-        module = importlib.import_module(f"plotter.cli.{cmd_name}")
-        command: click.Command = module.command
-        return command
-
-    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
-        with formatter.section("Commands"):
-            formatter.write_dl(list(_COMMANDS.items()))
-
-
-@click.group(cls=_LateCommands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(
+    cls=LateGroup,
+    package="plotter.cli",
+    late=_COMMANDS,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
 @click.version_option(package_name="plotter")
 def _group() -> None:
     """Offline position and bearing plotter for coordinating a rescue by radio.

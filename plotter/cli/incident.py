@@ -8,6 +8,7 @@ from plotter.exchange.reports_csv import read_reports
 from plotter.geodesy.position import Area
 from plotter.log.replay import replay
 from plotter.log.report import Picture
+from plotter.log.where import as_url, is_log
 
 __all__ = ["SOME_UNREAD", "picture_of", "say_unread"]
 
@@ -15,13 +16,27 @@ SOME_UNREAD = 3
 
 
 def picture_of(path: Path, area: Area | None, date: dt.date | None, title: str = "") -> Picture:
-    """Read and replay a report file."""
+    """Read and replay a report file or a log, told apart by what is in them."""
+    if is_log(where := as_url(path)):
+        return _of_log(where, area, date, title)
     file = read_reports(path)
     return replay(file.said, title=title or path.stem, area=area, date=date, unread=file.unread)
+
+
+def _of_log(where: str | Path, area: Area | None, date: dt.date | None, title: str) -> Picture:
+    from plotter.cli.log.common import read  # loaded late, and the database with it
+    from plotter.log.incident import picture_of_state
+    from plotter.log.store import open_log
+
+    with open_log(where) as log:
+        _, state = read(log)
+        name = title or log.incident.title
+    return picture_of_state(state, title=name, area=area, date=date)
 
 
 def say_unread(picture: Picture) -> int:
     """Say which lines could not be read; the exit status that goes with it."""
     for each in picture.unread:
-        say(f"line {each.said.line} not read: {each.said.text!r}: {each.reason}")
+        name = f"entry {each.said.name}" if each.said.name else f"line {each.said.line}"
+        say(f"{name} not read: {each.said.text!r}: {each.reason}")
     return SOME_UNREAD if picture.unread else 0

@@ -7,7 +7,9 @@ cannot be taken apart is kept with its number and the reason, and never stops th
 
 import csv
 import datetime as dt
+import io
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -15,7 +17,7 @@ from typing import Final
 from plotter.errors import LogError
 from plotter.log.report import Said, UnreadReport
 
-__all__ = ["ReportFile", "read_reports", "split_reports"]
+__all__ = ["ReportFile", "read_reports", "split_reports", "write_reports"]
 
 _COLUMNS: Final = ("time_utc", "sender", "subject", "report")
 _TIME: Final = re.compile(
@@ -108,6 +110,24 @@ def split_reports(text: str, name: str = "the report file") -> ReportFile:
         else:
             said.append(line)
     return ReportFile(tuple(said), tuple(unread))
+
+
+def write_reports(lines: Iterable[Said]) -> str:
+    """Lines as the text of a report file, which is read as the same lines.
+
+    Parameters
+    ----------
+    lines : iterable of Said
+        Times are written in full; what a line is called in the log stands in a column of its own.
+    """
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(("time_utc", "name", "sender", "subject", "report"))
+    for said in lines:
+        time = said.time_utc.astimezone(dt.UTC).isoformat() if said.time_utc else ""
+        time = time.replace("+00:00", "Z")
+        writer.writerow((time, said.name, said.sender, said.subject, said.text))
+    return out.getvalue()
 
 
 def _header(line: str, name: str) -> tuple[str, tuple[int, ...]]:

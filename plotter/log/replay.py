@@ -3,7 +3,7 @@
 import datetime as dt
 import math
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Final
@@ -73,6 +73,7 @@ class _Draft:
     motions: list[MotionReport] = field(default_factory=list)
     notes: list[NoteReport] = field(default_factory=list)
     unread: list[UnreadReport] = field(default_factory=list)
+    chosen: Mapping[Said, Position] = field(default_factory=dict)
 
 
 def replay(
@@ -82,6 +83,7 @@ def replay(
     area: Area | None = None,
     date: dt.date | None = None,
     unread: Iterable[UnreadReport] = (),
+    chosen: Mapping[Said, Position] | None = None,
 ) -> Picture:
     """Replay reports into a picture. Nothing is dropped: every line ends up somewhere.
 
@@ -97,13 +99,16 @@ def replay(
         Day for the magnetic declination of reports without a readable time.
     unread : iterable of UnreadReport
         Lines that failed before they could become `Said`.
+    chosen : mapping of Said to Position
+        The place that was chosen among a line's meanings: it comes first where the words still
+        have that meaning.
 
     Returns
     -------
     Picture
         A line that cannot be read is among `unread` with its reason.
     """
-    draft = _Draft(Gazetteer(area))
+    draft = _Draft(Gazetteer(area), chosen=chosen or {})
     draft.unread.extend(unread)
     parsed: list[tuple[int, Said, Words]] = []
     for order, line in enumerate(said):
@@ -182,13 +187,13 @@ def _take(
     elif isinstance(words, PlaceWords):
         if not line.subject:
             raise FormatError("a named place needs its name as the subject", line.text)
-        report = _position(draft.gazetteer, order, line, PositionWords(words.where), "place", date)
+        report = _position(draft, order, line, PositionWords(words.where), "place", date)
         draft.gazetteer.add_place(report.name, report.reading.square)
         draft.positions.append(report)
     elif isinstance(words, _WHEREABOUTS):
         name = line.subject or line.sender
         role: Role = "station" if key_of(name) in stations else "subject"
-        report = _position(draft.gazetteer, order, line, words, role, date)
+        report = _position(draft, order, line, words, role, date)
         draft.gazetteer.add_sighting(
             name, order, line.time_utc, report.reading.square, doubtful=report.out_of_place
         )
@@ -196,20 +201,22 @@ def _take(
 
 
 def _position(
-    gazetteer: Gazetteer,
+    draft: _Draft,
     order: int,
     line: Said,
     words: PositionWords | OffsetWords | HalfwayWords,
     role: Role,
     date: dt.date | None,
 ) -> PositionReport:
-    name = line.subject or line.sender
+    gazetteer, name = draft.gazetteer, line.subject or line.sender
     if isinstance(words, OffsetWords):
         found, questions = _offset_readings(gazetteer, order, line, words, date)
     elif isinstance(words, HalfwayWords):
         found, questions = _halfway_reading(gazetteer, order, words)
     else:
         found, questions = _named_or_read(gazetteer, words.where)
+    if place := draft.chosen.get(line):
+        found = tuple(sorted(found, key=lambda each: each.square.centre != place))
     questions += tuple(f"Assumed {why}: read it back." for why in found[0].assumed)
     fitting = [each for each in found if _fits(each, gazetteer.area)]
     if len(fitting) > 1 or (not fitting and len(found) > 1):

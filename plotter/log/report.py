@@ -39,6 +39,8 @@ class Said:
         Aware, UTC; None where the time itself could not be read.
     sender, subject, text : str
         Who reported, about whom or what, and the words.
+    name : str
+        What the log calls it; empty for a line of a file.
     """
 
     line: int
@@ -46,6 +48,7 @@ class Said:
     sender: str
     subject: str
     text: str
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,97 @@
+"""`plotter log add FILE --from SENDER TEXT`: write down what was said, and what it was taken as."""
+
+import datetime as dt
+import sys
+from pathlib import Path
+
+import click
+
+from plotter.cli.log.common import CLOCK, FILE, JSON, WRITER, desk_of
+from plotter.cli.log.writing import write_down
+from plotter.cli.options import AREA, text_argument
+from plotter.exchange.log_entries import entries_of_file, entries_of_text
+from plotter.geodesy.position import Area
+from plotter.log.events.event import Entry
+from plotter.log.incident import kind_of
+
+__all__ = ["command"]
+
+_OF_THE_DESK = frozenset({"area", "place", "note", "shift"})
+
+
+@click.command("add", context_settings={"ignore_unknown_options": True})
+@FILE
+@click.argument("text", nargs=-1)
+@click.option("--from", "sender", default="", help="Who said it.")
+@click.option("--about", "subject", default="", help="Whom or what it is about.")
+@click.option("--time", "said_utc", type=CLOCK, help="When it was said, UTC: 14:05.")
+@click.option("--reading", type=int, help="Which meaning is plotted, where several fit: 2.")
+@click.option("--shift", is_flag=True, help="TEXT is a change of shift.")
+@click.option("--area", type=AREA, help="Area of operations, unless the log states it.")
+@click.option(
+    "--reports",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Add every line of a report file instead.",
+)
+@WRITER
+@JSON
+@click.pass_context
+def command(
+    ctx: click.Context,
+    file: str,
+    text: tuple[str, ...],
+    sender: str,
+    subject: str,
+    said_utc: dt.datetime | None,
+    reading: int | None,
+    area: Area | None,
+    reports: Path | None,
+    desk: str,
+    operator: str,
+    channel: str,
+    *,
+    shift: bool,
+    json_output: bool,
+) -> None:
+    """Write down TEXT as it was said; without TEXT, every line on stdin.
+
+    It is kept first of all, then: what it was read as, what that assumes, what to ask, and the
+    words to read it back with. Exit status 3: kept, but it could not be read.
+
+    Lines on stdin are those of a report file with its header, or JSON objects, one a line, with
+    "sender", "text", and where known "subject", "said_utc", "channel", "operator".
+    """
+    from plotter.log.store import open_log
+
+    given = text_argument(text)
+    many = reports is not None or not given
+    if many and (given or reading is not None or shift):
+        raise click.UsageError("--reports and stdin go without TEXT, --reading and --shift")
+    if many and reports is None and sys.stdin.isatty():
+        raise click.UsageError("say what to write down, or pipe lines in")
+    with open_log(file) as log:
+        writer = desk_of(log, desk)
+        if reports is not None:
+            entries = entries_of_file(reports, operator=operator, channel=channel)
+        elif many:
+            data = sys.stdin.buffer.read()
+            entries = entries_of_text(data, operator=operator, channel=channel)
+        else:
+            kind = "shift" if shift else kind_of(given)
+            if not sender and kind not in _OF_THE_DESK:
+                raise click.UsageError("say who it is from, as in --from 'Ridge team'")
+            entries = [
+                Entry(
+                    "shift" if shift else "report",
+                    given,
+                    sender=sender or writer,
+                    subject=subject,
+                    operator=operator,
+                    channel=channel,
+                    said_utc=said_utc,
+                )
+            ]
+        status = write_down(
+            log, entries, desk=writer, area=area, reading=reading, json_output=json_output
+        )
+    ctx.exit(status)

@@ -1,0 +1,114 @@
+"""Files and lines as entries of the log: nothing is dropped, each with its file and line."""
+
+import datetime as dt
+import json
+from pathlib import Path
+from typing import Any, Final
+
+from plotter.errors import LogError
+from plotter.exchange.reports_csv import ReportFile, read_reports, split_reports
+from plotter.log.events.event import Entry, Source
+
+__all__ = ["entries_of_file", "entries_of_text"]
+
+_STDIN: Final = "stdin"
+_KNOWN: Final = ("sender", "subject", "operator", "channel")
+
+
+def entries_of_file(path: Path, *, operator: str = "", channel: str = "") -> list[Entry]:
+    """Every line of a report file as an entry; what could not be taken apart as well.
+
+    Raises
+    ------
+    LogError
+        As `plotter.exchange.read_reports`.
+    """
+    return _entries(read_reports(path), path.name, operator, channel)
+
+
+def entries_of_text(data: bytes, *, operator: str = "", channel: str = "") -> list[Entry]:
+    """Lines that came in as one text: those of a report file, or JSON objects.
+
+    Parameters
+    ----------
+    data : bytes
+        UTF-8; other bytes are taken as Windows-1252. JSON where the first line is an object.
+    operator, channel : str
+        For entries that do not say.
+
+    Raises
+    ------
+    LogError
+        If it is neither, or empty.
+    """
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        text = data.decode("cp1252", errors="replace")
+    if not text.strip():
+        raise LogError("nothing came in: expected the lines of a report file, or JSON objects")
+    if not text.lstrip().startswith("{"):
+        return _entries(split_reports(text, "what came in"), _STDIN, operator, channel)
+    return [
+        _entry_of_json(line, number, operator, channel)
+        for number, line in enumerate(text.split("\n"), start=1)
+        if line.strip()
+    ]
+
+
+def _entries(file: ReportFile, name: str, operator: str, channel: str) -> list[Entry]:
+    numbered = [(said, "") for said in file.said]
+    numbered += [(unread.said, unread.reason) for unread in file.unread]
+    numbered.sort(key=lambda pair: pair[0].line)
+    return [
+        Entry(
+            "report",
+            said.text,
+            sender=said.sender,
+            subject=said.subject,
+            operator=operator,
+            channel=channel,
+            said_utc=said.time_utc,
+            problem=problem,
+            source=Source(name, said.line),
+        )
+        for said, problem in numbered
+    ]
+
+
+def _entry_of_json(line: str, number: int, operator: str, channel: str) -> Entry:
+    """One object; where it is not one of ours, the line itself is kept, with the reason."""
+    source = Source(_STDIN, number)
+
+    def kept(why: str) -> Entry:
+        return Entry("report", line, operator=operator, channel=channel, problem=why, source=source)
+
+    try:
+        found: Any = json.loads(line)
+        text = found["text"]
+    except (ValueError, KeyError, TypeError, RecursionError) as error:
+        return kept(f'no JSON object with a "text" ({type(error).__name__}: {error})')
+    parts = {"operator": operator, "channel": channel}
+    parts |= {key: found[key] for key in _KNOWN if found.get(key)}
+    if not all(isinstance(value, str) for value in (text, *parts.values())):
+        return kept('"text", "sender" and the like must be texts')
+    said: dt.datetime | None = None
+    if found.get("said_utc"):
+        try:
+            said = dt.datetime.fromisoformat(found["said_utc"])
+        except (ValueError, TypeError) as error:
+            return kept(f"cannot read the time {found['said_utc']!r} ({error})")
+        if said.utcoffset() is None:
+            return kept(f"the time {found['said_utc']!r} does not say its zone: put Z after it")
+    problem = "" if parts.get("sender") else 'no sender: expected who reported it in "sender"'
+    return Entry(
+        "report",
+        text,
+        sender=parts.get("sender", ""),
+        subject=parts.get("subject", ""),
+        operator=parts["operator"],
+        channel=parts["channel"],
+        said_utc=said,
+        problem=problem,
+        source=source,
+    )

@@ -1,0 +1,158 @@
+"""The chain of a desk: each event holds the hash of the one before, so a change after shows."""
+
+import datetime as dt
+from collections.abc import Callable, Iterable, Sequence
+from itertools import groupby
+from typing import Literal, NamedTuple
+
+from plotter.log.events.encoding import encoded, hash_of
+from plotter.log.events.event import Entry, Event
+
+__all__ = ["ChainFault", "Tip", "chain_faults", "chained"]
+
+_CLOCK_SLACK = dt.timedelta(seconds=2)
+
+
+class Tip(NamedTuple):
+    """The end of a desk's chain: number and hash of its last event."""
+
+    number: int = 0
+    hash: str = ""
+
+
+class ChainFault(NamedTuple):
+    """Something wrong with a desk's chain.
+
+    Parameters
+    ----------
+    kind : {"missing", "fork", "broken", "clock"}
+        Events that are not there; several events in one place; an event that does not follow from
+        the one before it; a clock that went back, which loses nothing but makes times doubtful.
+    desk : str
+        Whose chain.
+    first, last : int
+        Numbers of the events that it is about.
+    words : str
+        What it is, in words.
+    """
+
+    kind: Literal["missing", "fork", "broken", "clock"]
+    desk: str
+    first: int
+    last: int
+    words: str
+
+
+def chained(
+    entries: Sequence[Entry],
+    tip: Tip,
+    *,
+    desk: str,
+    entered_utc: dt.datetime,
+    random_part: Callable[[], str],
+) -> tuple[Event, ...]:
+    """Entries as the next events of a desk's chain.
+
+    Parameters
+    ----------
+    entries : sequence of Entry
+        In the order in which they are to stand.
+    tip : Tip
+        The end of the chain so far.
+    desk : str
+        Whose chain.
+    entered_utc : datetime
+        The desk's clock, aware.
+    random_part : callable
+        Gives figures or letters that are never given twice, 12 or more, for the ids.
+    """
+    events: list[Event] = []
+    number, before = tip
+    short = "-".join(desk.split())
+    entered = entered_utc.astimezone(dt.UTC)
+    for entry in entries:
+        number += 1
+        event = Event(
+            id=f"{short}-{number:06d}-{random_part()}",
+            desk=desk,
+            number=number,
+            before=before,
+            hash="",
+            kind=entry.kind,
+            said_utc=entry.said_utc.astimezone(dt.UTC) if entry.said_utc else None,
+            received_utc=(entry.received_utc or entered).astimezone(dt.UTC),
+            entered_utc=entered,
+            sender=entry.sender,
+            subject=entry.subject,
+            operator=entry.operator,
+            channel=entry.channel,
+            text=entry.text,
+            refers_to=entry.refers_to,
+            reading=entry.reading,
+            assumed=tuple(filter(None, entry.assumed)),
+            problem=entry.problem,
+            source=entry.source,
+        )
+        before = hash_of(encoded(event))
+        events.append(event._replace(hash=before))
+    return tuple(events)
+
+
+def chain_faults(events: Iterable[Event]) -> tuple[ChainFault, ...]:
+    """What is wrong with the chains of some events.
+
+    A desk's events follow each other from 1 without a gap, one in each place, each with the hash of
+    the one before. A fork means that a file was copied and both copies were written on, or that
+    somebody changed an event: the log cannot tell which, and keeps both.
+    """
+    faults: list[ChainFault] = []
+    ordered = sorted(events, key=lambda e: (e.desk, e.number))
+    for desk, chain in groupby(ordered, key=lambda e: e.desk):
+        known, last_number = {""}, 0
+        last_time: dt.datetime | None = None
+        for number, place in groupby(chain, key=lambda e: e.number):
+            here = list(place)
+            if number > last_number + 1:
+                first, last = last_number + 1, number - 1
+                words = f"{desk}: {_numbers(first, last)} not there"
+                faults.append(ChainFault("missing", desk, first, last, words))
+            elif any(event.before not in known for event in here):
+                words = (
+                    f"{desk}: {number} does not follow from {number - 1}: one of them was changed "
+                    "after it was written"
+                )
+                faults.append(ChainFault("broken", desk, number - 1, number, words))
+            if len(here) > 1:
+                words = (
+                    f"{desk}: {len(here)} different events have the number {number}: a copy of the "
+                    "file was written on, or an event was changed; both are kept"
+                )
+                faults.append(ChainFault("fork", desk, number, number, words))
+            if last_time is not None and here[0].entered_utc < last_time - _CLOCK_SLACK:
+                back = last_time - here[0].entered_utc
+                words = (
+                    f"{desk}: the clock went back by {_span(back)} between {last_number} and "
+                    f"{number}: the order is kept, the times are doubtful"
+                )
+                faults.append(ChainFault("clock", desk, last_number, number, words))
+            known, last_number = {event.hash for event in here}, number
+            last_time = here[0].entered_utc
+    return tuple(faults)
+
+
+def _numbers(first: int, last: int) -> str:
+    return f"{first} is" if first == last else f"{first} to {last} are"
+
+
+def _span(span: dt.timedelta) -> str:
+    """A span of time to one unit.
+
+    Examples
+    --------
+    >>> _span(dt.timedelta(seconds=100))
+    '2 min'
+    """
+    seconds = span.total_seconds()
+    if seconds < 90:
+        return f"{seconds:.0f} s"
+    return f"{seconds / 60:.0f} min" if seconds < 5_400 else f"{seconds / 3600:.0f} h"
