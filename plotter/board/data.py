@@ -10,10 +10,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from plotter.board.answer_values import Answer, Sight
-from plotter.board.grid_values import GridLevel
 from plotter.board.ground import beside
 from plotter.board.listening_values import Listening
-from plotter.board.paths import LatLon, Path
+from plotter.board.paths import LatLon
 from plotter.board.values import BearingMark, Scene, Track
 from plotter.board.words import bearing_in_words, length_in_words, norths_in_words
 from plotter.geodesy.arrays import FloatArray, IntArray
@@ -190,15 +189,10 @@ def scene_data(scene: Scene) -> dict[str, Any]:
         "questions": [
             [question.entry, question.sender, question.words] for question in scene.questions
         ],
-        "grids": [_grid(level) for level in scene.grids],
         "listening": None if scene.listening is None else _listening(scene.listening, view),
     }
     data["texts"] = list(texts.index)
     return data
-
-
-def _corners(box: Box) -> Path:
-    return ((box.south_deg, box.west_deg), (box.north_deg, box.east_deg))
 
 
 def _seconds(time: datetime | None) -> int | None:
@@ -288,13 +282,3 @@ def _bearing(mark: BearingMark) -> dict[str, Any]:
 
 def _track(track: Track) -> dict[str, Any]:
     return {"name": track.name, "line": packed_path(track.points), "ages": track.ages}
-
-
-def _grid(level: GridLevel) -> dict[str, Any]:
-    paths = packed_paths([line.points for line in level.lines])
-    lines = [
-        [line.label, int(line.northing), path]
-        for line, path in zip(level.lines, paths, strict=True)
-    ]
-    labels = [[label.text, packed_path(_corners(label.area))] for label in level.labels]
-    return {"system": level.system, "spacing": level.spacing, "lines": lines, "labels": labels}

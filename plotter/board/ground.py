@@ -11,7 +11,7 @@ from plotter.geodesy.geodesic import inverse_arrays
 from plotter.geodesy.position import Position
 from plotter.tiles.grid import Box
 
-__all__ = ["beside", "centre_of", "path_beside", "ring_of", "squared", "view_of"]
+__all__ = ["beside", "centre_of", "path_beside", "ring_of", "view_of"]
 
 # A report this many times farther out than three in four of them are does not widen the first
 # view: one wrong square on the far side of the world must not shrink the area to a dot. Among
@@ -71,22 +71,6 @@ def centre_of(places: Sequence[Position]) -> float:
     lon = np.radians([place.lon_deg for place in places])
     east, north = float(np.sin(lon).mean()), float(np.cos(lon).mean())
     return math.degrees(math.atan2(east, north)) if math.hypot(east, north) > 1e-9 else 0.0
-
-
-def squared(box: Box) -> Box:
-    """Grow a box about its middle until it is as high as it is wide on the map."""
-    middle = (box.south_deg + box.north_deg) / 2.0
-    # On the map a degree of latitude is longer than one of longitude by this much.
-    stretch = 1.0 / max(math.cos(math.radians(middle)), 0.05)
-    high, wide = (box.north_deg - box.south_deg) * stretch, box.east_deg - box.west_deg
-    side = max(high, wide)
-    lon = (box.west_deg + box.east_deg) / 2.0
-    return Box(
-        max(middle - side / stretch / 2.0, -90.0),
-        lon - side / 2.0 if side <= 360.0 else lon - 180.0,
-        min(middle + side / stretch / 2.0, 90.0),
-        lon + side / 2.0 if side <= 360.0 else lon + 180.0,
-    )
 
 
 def view_of(

@@ -1,6 +1,5 @@
 """From what was reported and computed to everything there is to draw and to say."""
 
-import re
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 from itertools import accumulate, pairwise
@@ -12,9 +11,7 @@ from plotter.board.answers import AllFormats, answer_over_time
 from plotter.board.entries import START_OF_TIME, entries_of
 from plotter.board.evidence_marks import ground_marks, range_marks, watch_marks
 from plotter.board.evidence_values import GroundMark
-from plotter.board.grid_values import GridLevel
-from plotter.board.grids import maidenhead_levels, utm_levels
-from plotter.board.ground import beside, centre_of, ring_of, squared, view_of
+from plotter.board.ground import beside, centre_of, ring_of, view_of
 from plotter.board.listening_values import Listening
 from plotter.board.paths import LatLon
 from plotter.board.search_values import SearchView
@@ -41,7 +38,6 @@ __all__ = ["scene"]
 
 # A track keeps this many places at most: more hide what is under them.
 _MOST_TRACK_POINTS = 12
-_GRID_MARGIN = 0.75
 _LIKELY_PIECE = 0.05
 
 
@@ -136,7 +132,6 @@ def scene(
         bearings=_bearings(picture, fixes, at[1], view, reference),
         tracks=_tracks(positions, as_at_utc, reference),
         questions=_questions(entries),
-        grids=_grids(view, all_formats),
         listening=listening,
         search=search,
         ranges=range_marks(picture.distances, at[2], dict(fixes), reference),
@@ -255,13 +250,3 @@ def _view(
             if piece.probability == least and piece.share >= _LIKELY_PIECE:
                 always.extend(piece.rings[0])
     return view_of(points, always, reference)
-
-
-def _grids(view: Box, all_formats: AllFormats) -> tuple[GridLevel, ...]:
-    def square_name(lat_deg: float, lon_deg: float) -> str:
-        text = all_formats(Position(lat_deg, lon_deg)).get("mgrs", "")
-        named = re.match(r"(\d{1,2}[A-Z])\s*([A-Z]{2})", text)
-        return f"{named[1]} {named[2]}" if named else ""
-
-    area = squared(view).grown(_GRID_MARGIN)  # a tall screen shows more than a wide view
-    return (*utm_levels(area, square_name), *maidenhead_levels(area))

@@ -6,7 +6,6 @@ from typing import Literal, TypeAlias
 
 from plotter.board.answer_values import Answer
 from plotter.board.evidence_values import GroundMark, RangeMark, WatchMark
-from plotter.board.grid_values import GridLevel
 from plotter.board.listening_values import Listening
 from plotter.board.paths import LatLon, Path, Ring
 from plotter.board.search_values import SearchView
@@ -215,8 +214,6 @@ class Scene:
         What is drawn of them.
     questions : tuple of Question
         In the order of the entries.
-    grids : tuple of GridLevel
-        Coarse to fine for each system.
     listening : Listening or None
         Where to listen next, where that was asked.
     search : SearchView or None
@@ -237,7 +234,6 @@ class Scene:
     bearings: tuple[BearingMark, ...]
     tracks: tuple[Track, ...]
     questions: tuple[Question, ...]
-    grids: tuple[GridLevel, ...]
     listening: Listening | None = None
     search: SearchView | None = None
     ranges: tuple[RangeMark, ...] = ()

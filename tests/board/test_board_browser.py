@@ -134,6 +134,7 @@ def test_the_panel_says_it_in_the_order_of_need(opened, example_board):
         "Questions to ask",
         "Lines not read: 2",
         "Reports, newest first: 22",
+        "Grid",
         "Layers",
         "What the shapes mean",
         "Cautions",

@@ -1,5 +1,4 @@
 import datetime as dt
-import math
 from dataclasses import replace
 
 import pytest
@@ -173,15 +172,6 @@ def test_a_mere_direction_does_not_widen_the_view(example_scene):
     smoke = replace(example_fix(), best=far, sector=True)
     found = make(example_picture(), [("Whistle", example_fix()), ("Smoke", smoke)])
     assert found.view == example_scene.view
-
-
-def test_the_grid_reaches_beyond_a_square_screen(example_scene):
-    view = example_scene.view
-    lats = [lat for grid in example_scene.grids for line in grid.lines for lat, _ in line.points]
-    lons = [lon for grid in example_scene.grids for line in grid.lines for _, lon in line.points]
-    side = view.east_deg - view.west_deg
-    assert max(lons) - min(lons) > 2 * side
-    assert (max(lats) - min(lats)) / math.cos(math.radians(view.north_deg)) > 2 * side
 
 
 def test_an_area_across_180_degrees_is_in_one_piece():

@@ -2,8 +2,6 @@
 
 var layers = {
   tiles: { on: true, words: "Map", absent: !Object.keys(tiles).length },
-  utm: { on: true, words: "UTM grid and MGRS squares" },
-  maidenhead: { on: false, words: "Maidenhead squares" },
   positions: { on: true, words: "Latest positions" },
   older: { on: true, words: "Older positions and tracks", absent: !tracks.length },
   bearings: { on: true, words: "Lines of bearing", absent: !bearings.length },
@@ -24,8 +22,7 @@ var layers = {
 
 function drawAll(pen) {
   var labels = [];
-  if (layers.utm.on) { drawGrid(pen, "utm", labels); }
-  if (layers.maidenhead.on) { drawGrid(pen, "maidenhead", labels); }
+  drawGrid(pen, labels);
   if (layers.ground.on) { drawGround(pen, labels); }
   if (layers.bearings.on) { drawWedges(pen); }
   if (layers.ranges.on) { drawBands(pen); }
@@ -140,6 +137,7 @@ searchSection();
 outsideNote();
 questionSection();
 reportSection();
+gridSection();
 layerSection();
 textChoice();
 keySection();
