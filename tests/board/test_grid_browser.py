@@ -23,7 +23,9 @@ INKED = """([lat, lon, reach]) => {
   const canvas = board_map.getPane("sheet").querySelector("canvas");
   const frame = canvas.getBoundingClientRect();
   const home = board_map.getContainer().getBoundingClientRect();
-  const at = board_map.latLngToContainerPoint([lat, lon]);
+  // Not latLngToContainerPoint: that rounds.
+  const at = board_map.project([lat, lon]).subtract(board_map.getPixelOrigin())
+    .add(board_map.layerPointToContainerPoint([0, 0]));
   const x = Math.round(at.x + home.left - frame.left), y = Math.round(at.y + home.top - frame.top);
   const data = canvas.getContext("2d")
     .getImageData(x - reach, y - reach, 2 * reach + 1, 2 * reach + 1).data;
