@@ -71,3 +71,15 @@ def chromium():
 
     with browser() as found:
         yield found
+
+
+@pytest.fixture(scope="session")
+def postgres():
+    """A real PostgreSQL server: the folder of its socket. Under CI it may not be missing."""
+    from postgres_server import postgres_server
+
+    with postgres_server() as folder:
+        if folder is None:
+            assert not under_ci(), "PostgreSQL is not installed: apt-get install postgresql"
+            pytest.skip("PostgreSQL is not installed: apt-get install postgresql")
+        yield folder

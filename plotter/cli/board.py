@@ -26,7 +26,7 @@ MEGABYTE = 1_000_000
 
 
 @click.command("board")
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file")
 @click.option(
     "-o", "--output", type=click.Path(path_type=Path), required=True, help="HTML file to write."
 )
@@ -45,7 +45,7 @@ MEGABYTE = 1_000_000
 @click.pass_context
 def command(
     ctx: click.Context,
-    file: Path,
+    file: str,
     output: Path,
     tiles: Path,
     map_budget_mb: float,

@@ -2,7 +2,6 @@
 
 import dataclasses
 import datetime as dt
-from pathlib import Path
 
 import click
 
@@ -23,7 +22,7 @@ __all__ = ["command", "fix_lines"]
 
 
 @click.command("fix")
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file")
 @click.option("--subject", help="What to fix; all of them, in JSON the one with most bearings.")
 @click.option("--area", type=AREA, help="Area of operations, unless the file states it.")
 @click.option("--date", type=DATE, help="Day for the declination where a line has no time.")
@@ -33,7 +32,7 @@ __all__ = ["command", "fix_lines"]
 @click.pass_context
 def command(
     ctx: click.Context,
-    file: Path,
+    file: str,
     subject: str | None,
     area: Area | None,
     date: dt.date | None,

@@ -8,28 +8,31 @@ from plotter.exchange.reports_csv import read_reports
 from plotter.geodesy.position import Area
 from plotter.log.replay import replay
 from plotter.log.report import Picture
-from plotter.log.where import as_url, is_log
+from plotter.log.where import is_log
 
 __all__ = ["SOME_UNREAD", "picture_of", "say_unread"]
 
 SOME_UNREAD = 3
 
 
-def picture_of(path: Path, area: Area | None, date: dt.date | None, title: str = "") -> Picture:
+def picture_of(
+    file: str | Path, area: Area | None, date: dt.date | None, title: str = ""
+) -> Picture:
     """Read and replay a report file or a log, told apart by what is in them."""
-    if is_log(where := as_url(path)):
-        return _of_log(where, area, date, title)
-    file = read_reports(path)
-    return replay(file.said, title=title or path.stem, area=area, date=date, unread=file.unread)
+    if is_log(file):
+        return _of_log(file, area, date, title)
+    path = Path(file)
+    read = read_reports(path)
+    return replay(read.said, title=title or path.stem, area=area, date=date, unread=read.unread)
 
 
 def _of_log(where: str | Path, area: Area | None, date: dt.date | None, title: str) -> Picture:
-    from plotter.cli.log.common import read  # loaded late, and the database with it
+    from plotter.cli.log.common import read as read_log  # loaded late, and the database with it
     from plotter.log.incident import picture_of_state
     from plotter.log.store import open_log
 
     with open_log(where) as log:
-        _, state = read(log)
+        _, state = read_log(log)
         name = title or log.incident.title
     return picture_of_state(state, title=name, area=area, date=date)
 

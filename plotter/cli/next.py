@@ -24,7 +24,7 @@ _NO_FIRST = "and without a first one no place is better than another"
 
 
 @click.command("next")
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file")
 @click.option("--subject", help="What is looked for; the one with most bearings unless given.")
 @click.option("--area", type=AREA, help="Area of operations, unless the file states it.")
 @click.option("--date", type=DATE, help="Day for the declination; of the last report unless given.")
@@ -47,7 +47,7 @@ _NO_FIRST = "and without a first one no place is better than another"
 @click.pass_context
 def command(
     ctx: click.Context,
-    file: Path,
+    file: str,
     subject: str | None,
     area: Area | None,
     date: dt.date | None,

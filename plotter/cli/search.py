@@ -34,7 +34,7 @@ __all__ = ["command"]
 
 
 @click.command("search")
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file")
 @click.option("--subject", help="What is looked for; the one with most bearings unless given.")
 @click.option(
     "--sectors",
@@ -70,7 +70,7 @@ __all__ = ["command"]
 @click.pass_context
 def command(
     ctx: click.Context,
-    file: Path,
+    file: str,
     subject: str | None,
     sectors: int,
     equal: Literal["probability", "area"],

@@ -35,7 +35,7 @@ class _ScaleType(click.ParamType):  # type: ignore[type-arg]  # generic only in 
 
 
 @click.command("sheet")
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file")
 @click.option(
     "-o", "--output", type=click.Path(path_type=Path), required=True, help="PDF file to write."
 )
@@ -61,7 +61,7 @@ class _ScaleType(click.ParamType):  # type: ignore[type-arg]  # generic only in 
 @click.pass_context
 def command(
     ctx: click.Context,
-    file: Path,
+    file: str,
     output: Path,
     scale: float | None,
     paper: str,

@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import Final
 
-__all__ = ["as_url", "copy_beside", "is_log", "is_url"]
+__all__ = ["copy_beside", "is_log", "is_url"]
 
 _MAGIC: Final = b"SQLite format 3\0"
 _LOOK: Final = 65_536
@@ -12,14 +12,6 @@ _LOOK: Final = 65_536
 def is_url(where: str | Path) -> bool:
     """Whether this names a database by its URL, and no file."""
     return isinstance(where, str) and where.startswith(("postgresql://", "postgresql+psycopg://"))
-
-
-def as_url(path: Path) -> str | Path:
-    """A URL that was taken for a path, and lost a stroke by it; a path as it is."""
-    text = str(path)
-    if text.startswith(("postgresql:/", "postgresql+psycopg:/")) and "://" not in text:
-        return text.replace(":/", "://", 1)
-    return path
 
 
 def copy_beside(path: Path) -> Path:
