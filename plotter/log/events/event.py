@@ -102,7 +102,8 @@ class Entry:
             time = getattr(self, name)
             if time is not None and time.utcoffset() is None:
                 raise LogError(f"{name} {time!r} has no zone: expected an aware time, best UTC")
-        if (self.kind in FOLLOWING) != bool(self.refers_to):
+        ids_are_whole = all([each] == each.split() for each in self.refers_to)
+        if (self.kind in FOLLOWING) != bool(self.refers_to) or not ids_are_whole:
             raise LogError(
                 f"a {self.kind} that refers to {self.refers_to!r}: corrections, confirmations and "
                 "withdrawals name the events they are about, others name none"
