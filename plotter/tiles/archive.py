@@ -17,8 +17,10 @@ __all__ = [
     "tile_ranges",
 ]
 
-ArchiveKind: TypeAlias = Literal["mbtiles", "pmtiles", "folder"]
-ADVICE: Final = "use raster tiles (PNG, JPEG or WebP) in web mercator: .mbtiles, .pmtiles or z/x/y"
+ArchiveKind: TypeAlias = Literal["mbtiles", "pmtiles", "folder", "geotiff", "vector"]
+ADVICE: Final = (
+    "use PNG, JPEG, WebP or vector tiles in web mercator (.mbtiles, .pmtiles, z/x/y), or a GeoTIFF"
+)
 
 _PNG: Final = b"\x89PNG\r\n\x1a\n"
 _JPEG: Final = b"\xff\xd8\xff"
@@ -73,7 +75,7 @@ class Archive:
     path : Path
         The file, or the folder of tiles.
     kind : str
-        ``mbtiles``, ``pmtiles`` or ``folder``: how it is read.
+        ``mbtiles``, ``pmtiles``, ``folder``, ``geotiff`` or ``vector``: how it is read.
     size_bytes : int
         Of the file, or of all tiles of the folder.
     name : str

@@ -50,8 +50,8 @@ def archives_in(folder: Path) -> ArchivesFound:
     Parameters
     ----------
     folder : Path
-        Where the archives are: .mbtiles and .pmtiles files, and subfolders of z/x/y images. Other
-        subfolders are not searched.
+        Where the archives are: .mbtiles, .pmtiles and GeoTIFF files, and subfolders of z/x/y
+        images. Other subfolders are not searched.
 
     Returns
     -------

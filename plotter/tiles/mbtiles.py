@@ -19,13 +19,15 @@ from plotter.tiles.grid import MAX_ZOOM, Box, TileId
 __all__ = ["open_archive", "read_tiles", "tile_ids"]
 
 
-def open_archive(path: Path) -> Archive:
+def open_archive(path: Path, *, vectors: bool = False) -> Archive:
     """Read what an archive says about itself.
 
     Parameters
     ----------
     path : Path
         An .mbtiles file. It is opened read-only and taken as unchanging.
+    vectors : bool
+        Whether its tiles are to be vectors, not images.
 
     Returns
     -------
@@ -52,9 +54,7 @@ def open_archive(path: Path) -> Archive:
             ) from error
     if sample is None or not coverage:
         raise TileError(f"{str(path)!r} holds no tiles; {ADVICE}")
-    if told.get("format", "").lower() in {"pbf", "mvt"}:
-        raise TileError(f"{str(path)!r} holds vector tiles, which are not drawn here; {ADVICE}")
-    if not isinstance(sample[0], bytes) or image_type(sample[0]) is None:
+    if not isinstance(sample[0], bytes) or (image_type(sample[0]) is None) != vectors:
         raise TileError(f"the tiles in {str(path)!r} are not PNG, JPEG or WebP images; {ADVICE}")
     return Archive(
         path=path,

@@ -72,13 +72,15 @@ class _Index:
     squares: dict[int, IntArray]
 
 
-def open_archive(path: Path) -> Archive:
+def open_archive(path: Path, *, vectors: bool = False) -> Archive:
     """Read what an archive says about itself.
 
     Parameters
     ----------
     path : Path
         A .pmtiles file. It is opened read-only and taken as unchanging.
+    vectors : bool
+        Whether its tiles are to be vectors, not images.
 
     Returns
     -------
@@ -95,14 +97,14 @@ def open_archive(path: Path) -> Archive:
     PMTiles specification, version 3.
     """
     index = _index(path)
-    if index.header["tile_type"].name in {"MVT", "MLT"}:
-        raise TileError(f"{str(path)!r} holds vector tiles, which are not drawn here; {ADVICE}")
+    if index.header["tile_type"].name == "MLT":
+        raise TileError(f"{str(path)!r} holds vector tiles of a kind not read here; {ADVICE}")
     if not index.squares:
         raise TileError(f"{str(path)!r} holds no tiles; {ADVICE}")
     with _mapped(path) as data:
         sample = _tile(index, data, 0)
         size = len(data)
-    if image_type(sample) is None:
+    if (image_type(sample) is None) != vectors:
         raise TileError(f"the tiles in {str(path)!r} are not PNG, JPEG or WebP images; {ADVICE}")
     return Archive(
         path=path,

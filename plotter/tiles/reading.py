@@ -6,7 +6,7 @@ from types import MappingProxyType
 from typing import Final, Protocol
 
 from plotter.errors import TileError
-from plotter.tiles import mbtiles, pmtiles_archive, tile_folder
+from plotter.tiles import geotiff, mbtiles, pmtiles_archive, tile_folder, vector_archive
 from plotter.tiles.archive import ADVICE, Archive, ArchiveKind
 from plotter.tiles.grid import Box, TileId
 
@@ -26,7 +26,13 @@ class _Reader(Protocol):
 
 
 _READERS: Final = MappingProxyType[ArchiveKind, _Reader](
-    {"mbtiles": mbtiles, "pmtiles": pmtiles_archive, "folder": tile_folder}
+    {
+        "mbtiles": mbtiles,
+        "pmtiles": pmtiles_archive,
+        "folder": tile_folder,
+        "geotiff": geotiff,
+        "vector": vector_archive,
+    }
 )
 
 
@@ -39,10 +45,12 @@ def archive_kind(path: Path) -> ArchiveKind | None:
         A file, by its ending; or a folder, by numbered folders in it.
     """
     suffix = path.suffix.lower()
-    if suffix == ".mbtiles":
-        return "mbtiles"
-    if suffix == ".pmtiles":
-        return "pmtiles"
+    if suffix in {".mbtiles", ".pmtiles"}:
+        if vector_archive.holds_vectors(path):
+            return "vector"
+        return "mbtiles" if suffix == ".mbtiles" else "pmtiles"
+    if suffix in {".tif", ".tiff"}:
+        return "geotiff"
     return "folder" if tile_folder.is_tile_folder(path) else None
 
 
@@ -52,8 +60,8 @@ def open_archive(path: Path) -> Archive:
     Parameters
     ----------
     path : Path
-        An .mbtiles or .pmtiles file, or a folder of z/x/y images. It is opened read-only and
-        taken as unchanging.
+        An .mbtiles, .pmtiles or GeoTIFF file, or a folder of z/x/y images. It is opened read-only
+        and taken as unchanging.
 
     Returns
     -------
@@ -63,7 +71,7 @@ def open_archive(path: Path) -> Archive:
     Raises
     ------
     TileError
-        If it is missing, damaged, of another kind, or holds no raster tiles.
+        If it is missing, damaged, of another kind, or holds no tiles.
     """
     kind = archive_kind(path)
     if kind is None and path.is_dir():

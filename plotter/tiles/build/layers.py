@@ -1,10 +1,10 @@
 """Features of an area from map layers: OpenStreetMap extracts, GeoPackage, GeoJSON, Shapefile."""
 
 import warnings
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
 import shapely
@@ -18,7 +18,19 @@ from plotter.tiles.grid import WEB_MERCATOR_MAX_LAT_DEG, Box
 if TYPE_CHECKING:
     import geopandas  # type: ignore[import-untyped]  # carries no types
 
-__all__ = ["NO_FEATURES", "MapFeatures", "read_layers", "to_world"]
+__all__ = [
+    "NO_FEATURES",
+    "Drawable",
+    "MapFeatures",
+    "drawables",
+    "map_features",
+    "read_layers",
+    "to_world",
+]
+
+Drawable: TypeAlias = tuple[shapely.Geometry, str, str]
+"""Shape in longitude and latitude, kind, name."""
+
 
 _OSM_LAYERS: Final = ("points", "lines", "multilinestrings", "multipolygons")
 _OSM_CREDIT: Final = "© OpenStreetMap contributors, ODbL"
@@ -76,9 +88,7 @@ def read_layers(paths: Sequence[Path], box: Box) -> MapFeatures:
     TileError
         If a file is missing or cannot be read, or nothing in it can be drawn.
     """
-    geometries: list[Any] = []
-    kinds: list[str] = []
-    names: list[str] = []
+    found: list[Drawable] = []
     credits_said: list[str] = []
     for path in paths:
         if not path.is_file():
@@ -88,27 +98,40 @@ def read_layers(paths: Sequence[Path], box: Box) -> MapFeatures:
             warnings.simplefilter("ignore")  # rings that a real extract leaves open, by the dozen
             frames = _frames(path, box, osm=osm)
         for frame in frames:
-            tags = frame.drop(columns=frame.geometry.name)
-            for shape, row in zip(frame.geometry, tags.to_dict("records"), strict=True):
-                kind = kind_of(row)
-                if kind is None or shape is None or shape.is_empty:
-                    continue
-                if kind == "coast" and shapely.get_dimensions(shape) == 2:
-                    kind = "land"
-                geometries.append(shape)
-                kinds.append(kind)
-                names.append(str(row["name"]).strip() if told(row.get("name")) else "")
+            found += drawables(frame, kind_of)
         if osm:
             credits_said.append(_OSM_CREDIT)
-    if not geometries:
+    if not found:
         raise TileError(
             "nothing to draw in the layers for this area: expected OpenStreetMap tags, or a column "
             "'kind' with values such as road, path, water, wood, village"
         )
-    placed = shapely.transform(
-        np.array(geometries, dtype=object), lambda xy: to_world(as_float(xy))
-    )
-    return MapFeatures(placed, tuple(kinds), tuple(names), "; ".join(dict.fromkeys(credits_said)))
+    return map_features(found, "; ".join(dict.fromkeys(credits_said)))
+
+
+def drawables(
+    frame: "geopandas.GeoDataFrame", kind: Callable[[Mapping[str, object]], str | None]
+) -> list[Drawable]:
+    """Shape (longitude and latitude), kind and name of the features of a layer that have a look."""
+    found = []
+    tags = frame.drop(columns=frame.geometry.name)
+    for shape, row in zip(frame.geometry, tags.to_dict("records"), strict=True):
+        what = kind(row)
+        if what is None or shape is None or shape.is_empty:
+            continue
+        if what == "coast" and shapely.get_dimensions(shape) == 2:
+            what = "land"
+        found.append((shape, what, str(row["name"]).strip() if told(row.get("name")) else ""))
+    return found
+
+
+def map_features(found: Sequence[Drawable], credit: str) -> MapFeatures:
+    """Put features in their places of the web-mercator world."""
+    if not found:
+        return replace(NO_FEATURES, credit=credit)
+    shapes, kinds, names = zip(*found, strict=True)
+    placed = shapely.transform(np.array(shapes, dtype=object), lambda xy: to_world(as_float(xy)))
+    return MapFeatures(placed, kinds, names, credit)
 
 
 def _frames(path: Path, box: Box, *, osm: bool) -> list["geopandas.GeoDataFrame"]:

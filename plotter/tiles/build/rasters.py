@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from plotter.errors import TileError
+from plotter.errors import FormatError, TileError
 from plotter.geodesy.arrays import FloatArray
-from plotter.tiles.grid import WEB_MERCATOR_RADIUS_M
+from plotter.tiles.grid import WEB_MERCATOR_MAX_LAT_DEG, WEB_MERCATOR_RADIUS_M, Box
 
 if TYPE_CHECKING:
     import rasterio
 
-__all__ = ["Elevation", "Rasters", "Scan", "Window", "is_raster", "read_rasters"]
+__all__ = ["Elevation", "Rasters", "Scan", "Window", "is_raster", "reach", "read_rasters"]
 
 # No driver that may follow a reference out of the file, to another file or to a network.
 _DRIVERS: Final = {
@@ -200,6 +200,33 @@ def read_rasters(paths: Sequence[Path]) -> Rasters:
             credits_said.append(str(source.tags().get("TIFFTAG_COPYRIGHT", "")).strip())
     said = "; ".join(dict.fromkeys(credit for credit in credits_said if credit))
     return Rasters(tuple(scans), tuple(elevations), said)
+
+
+def reach(path: Path) -> tuple[Box, float]:
+    """Box of a raster in latitude and longitude, and its pixel in metres of web mercator.
+
+    Raises
+    ------
+    TileError
+        If it cannot be read, or its box cannot be told.
+    """
+    from rasterio.errors import CRSError
+    from rasterio.warp import calculate_default_transform, transform_bounds
+
+    with _opened(path) as source:
+        _check_place(path, source)
+        try:
+            west, south, east, north = transform_bounds(source.crs, "EPSG:4326", *source.bounds)
+            south = max(south, -WEB_MERCATOR_MAX_LAT_DEG)
+            north = min(north, WEB_MERCATOR_MAX_LAT_DEG)
+            pixel = calculate_default_transform(
+                source.crs, "EPSG:3857", source.width, source.height, *source.bounds
+            )[0]
+            return Box(south, west, north, east), float(abs(pixel.a))
+        except (CRSError, FormatError) as error:
+            raise TileError(
+                f"where {str(path)!r} lies cannot be told ({error}); warp it to EPSG:3857 first"
+            ) from error
 
 
 @contextmanager
