@@ -70,7 +70,7 @@ def postgres_server():
         yield folder
     finally:
         if process is not None:
-            process.send_signal(signal.SIGINT)  # "fast": clients are sent away
+            process.send_signal(signal.SIGQUIT)  # at once: nothing of it is kept
             process.wait(timeout=60)
         shutil.rmtree(folder, ignore_errors=True)
 

@@ -9,7 +9,7 @@ from plotter.log.events.encoding import decoded
 from plotter.log.events.event import Event
 from plotter.log.events.merge import Record
 
-__all__ = ["Contents", "Damage", "understood"]
+__all__ = ["Contents", "Damage", "record_of", "understood"]
 
 
 class Damage(NamedTuple):
@@ -43,6 +43,15 @@ class Contents(NamedTuple):
     events: tuple[Event, ...]
     damage: tuple[Damage, ...] = ()
     newer: tuple[Record, ...] = ()
+
+
+def record_of(digest: bytes, body: bytes) -> Record:
+    """A sound record whose place in the tables is not known: its event says it."""
+    try:
+        event = decoded(body, digest.hex())
+    except LogError:  # of a newer version: kept, though this one cannot say where it stands
+        return Record("", 0, digest.hex(), body)
+    return Record(event.desk, event.number, event.hash, body)
 
 
 def understood(

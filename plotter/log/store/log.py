@@ -11,10 +11,10 @@ import sqlalchemy as sa
 
 from plotter.errors import DamagedLog, LogError
 from plotter.log.events.chain import Tip, chained
-from plotter.log.events.encoding import decoded, encoded
+from plotter.log.events.encoding import encoded
 from plotter.log.events.event import Entry, Event, checked_desk
 from plotter.log.events.merge import Record
-from plotter.log.store.contents import Contents, Damage, understood
+from plotter.log.store.contents import Contents, Damage, record_of, understood
 from plotter.log.store.database import Database, Incident
 from plotter.log.store.engines import postgres, sqlite_file
 from plotter.log.store.salvage import salvaged
@@ -161,7 +161,7 @@ class Log:
             else:
                 return (
                     *(Record(desk, number, h.hex(), body) for desk, number, h, body in rows),
-                    *(_loose(digest, body) for digest, body, _ in kept),
+                    *(Record("", 0, digest.hex(), body) for digest, body, _ in kept),
                 )
         contents = self._read_below()
         sound = (Record(e.desk, e.number, e.hash, encoded(e)) for e in contents.events)
@@ -173,25 +173,23 @@ class Log:
             return (self.broken,)
         return self._database.integrity()
 
+    def found_below(self) -> tuple[Record, ...]:
+        """Every sound record in the pages of the file and in its copy, once; empty on a server."""
+        if self._path is None:
+            return ()
+        copied = dict(self.copy.sound()) if self.copy is not None else {}
+        found = copied | dict(salvaged(self._path))
+        return tuple(record_of(digest, body) for digest, body in found.items())
+
     def _read_below(self) -> Contents:
         """What is left of a broken file and in its copy, by hash."""
-        assert self._path is not None  # noqa: S101 - a server is never read like this
-        rows: dict[bytes, tuple[str, int, bytes, bytes]] = {}
-        newer = []
-        from_pages = dict(salvaged(self._path))
-        for digest, body in {**dict(self.copy.sound() if self.copy else ()), **from_pages}.items():
-            try:
-                event = decoded(body, digest.hex())
-            except LogError:
-                newer.append(_loose(digest, body))
-                continue
-            rows[digest] = (event.desk, event.number, digest, body)
-        contents = understood(list(rows.values()))
+        records = self.found_below()
+        contents = understood([(r.desk, r.number, bytes.fromhex(r.hash), r.body) for r in records])
         words = (
-            f"the file cannot be read as a database: {len(from_pages)} events were found in its "
-            f"pages, {len(rows) - sum(d in from_pages for d in rows)} more in the copy"
+            f"the file cannot be read as a database: {len(records)} events were found in its pages "
+            "and in the copy"
         )
-        return contents._replace(damage=(Damage(words),), newer=tuple(newer))
+        return contents._replace(damage=(Damage(words),))
 
     def _sound_database(self) -> Database:
         if self._database is None or self.broken:
@@ -208,16 +206,11 @@ def _with_kept(contents: Contents, kept: Sequence[tuple[bytes, bytes, str]]) -> 
         return contents
     held = {event.hash for event in contents.events}
     apart = tuple(
-        Damage(f"a damaged record, kept as it came: {why}", _loose(digest, body))
+        Damage(f"a damaged record, kept as it came: {why}", Record("", 0, digest.hex(), body))
         for digest, body, why in kept
         if digest.hex() not in held
     )
     return contents._replace(damage=contents.damage + apart)
-
-
-def _loose(digest: bytes, body: bytes) -> Record:
-    """A record of which only hash and body are known."""
-    return Record("", 0, digest.hex(), body)
 
 
 def open_log(where: str | Path) -> Log:

@@ -4,9 +4,8 @@ import datetime as dt
 from pathlib import Path
 from typing import NamedTuple
 
-from plotter.errors import LogError
 from plotter.log.events.chain import ChainFault, chain_faults
-from plotter.log.events.encoding import decoded, encoded
+from plotter.log.events.encoding import encoded
 from plotter.log.events.event import Event
 from plotter.log.events.merge import Record, merged
 from plotter.log.events.state import state_at
@@ -108,11 +107,8 @@ def rescue(
     """
     contents = log.read()
     every = [Record(e.desk, e.number, e.hash, encoded(e)) for e in contents.events]
-    held = {event.hash for event in contents.events}
-    if log.copy is not None:
-        every += [
-            _record(digest, body) for digest, body in log.copy.sound() if digest.hex() not in held
-        ]
+    held = {event.hash for event in contents.events} | {each.hash for each in contents.newer}
+    every += [record for record in log.found_below() if record.hash not in held]
     lost = [each.lost for each in contents.damage if each.lost is not None]
     title = log.incident.title or Path(log.where).stem
     with new_log(
@@ -126,11 +122,3 @@ def rescue(
         after = saved.read()
     missing = tuple(f for f in chain_faults(after.events) if f.kind == "missing")
     return Rescued(len(after.events), len(after.damage), missing)
-
-
-def _record(digest: bytes, body: bytes) -> Record:
-    try:
-        event = decoded(body, digest.hex())
-    except LogError:  # of a newer version: kept, though this one cannot say what it is
-        return Record("", 0, digest.hex(), body)
-    return Record(event.desk, event.number, event.hash, body)
