@@ -7,7 +7,7 @@ from plotter.formats.result import Reading
 from plotter.formats.zones import inside
 from plotter.geodesy.position import Area, Position
 
-__all__ = ["in_all_formats", "in_all_formats_of", "reading"]
+__all__ = ["in_all_formats", "in_all_formats_of", "may_be_data_line", "reading"]
 
 _LONGEST = 200
 # What every answer is written in; the other formats are read, and written when asked for.
@@ -43,6 +43,11 @@ def reading(text: str, area: Area | None = None) -> tuple[Reading, ...]:
     plain = text.strip().rstrip(".;,")
     if not plain:
         raise FormatError("no position given: expected a text such as 31U DQ 48251 11932", text)
+    if may_be_data_line(text):
+        from plotter.formats.carried import carried_reading, is_data_line
+
+        if is_data_line(text):
+            return (carried_reading(text),)
     if len(plain) > _LONGEST:
         raise FormatError(
             f"{plain[:40]!r}... is {len(plain)} characters long, too long for a position: give the "
@@ -68,6 +73,11 @@ def reading(text: str, area: Area | None = None) -> tuple[Reading, ...]:
     raise FormatError(
         f"cannot read {text!r} as a position: expected something like {examples}", text
     )
+
+
+def may_be_data_line(text: str) -> bool:
+    """A cheap look, so that reading one position loads no more than it needs."""
+    return text.lstrip()[:1] in {"$", "!"} or ">" in text[:24]
 
 
 def in_all_formats(position: Position, size_m: float = 1.0) -> dict[str, str]:

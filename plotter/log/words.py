@@ -12,6 +12,7 @@
     <length> <point of the compass> [true|magnetic|grid] of <where>
     halfway between <where> and <where>
     [at] <position> [cep|r68|r95 <length>]
+    $GPGGA,... or SENDER>...             a receiver's sentence, a packet, as they came in
 
 More kinds, about the thing that is looked for, are in `plotter.log.evidence_words`.
 Figures before "from" and "of" may be said in words.
@@ -23,6 +24,8 @@ from typing import Final, TypeAlias
 
 from plotter.errors import FormatError
 from plotter.fix.sightings import circle_sigma_m
+from plotter.formats.carried import is_data_line
+from plotter.formats.reading import may_be_data_line
 from plotter.log.evidence_words import EvidenceWords, evidence_words
 from plotter.log.report import North
 from plotter.units import degrees_from_mils, length_m
@@ -246,6 +249,8 @@ def words_of(text: str) -> Words:
     """
     if not text.strip():
         raise FormatError("the report is empty: ask for it again", text)
+    if may_be_data_line(text) and is_data_line(text):
+        return PositionWords(text)
     head = _HEADS.match(text)
     kind = head[1].lower() if head else ""
     rest = text[head.end() :].strip() if head else text.strip()
