@@ -19,6 +19,7 @@ Figures before "from" and "of" may be said in words.
 """
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final, TypeAlias
 
@@ -223,6 +224,13 @@ Words: TypeAlias = (
 )
 
 
+_HEADED: Final[dict[str, Callable[[str], Words]]] = {
+    "note": NoteWords,
+    "incident": IncidentWords,
+    "place": PlaceWords,
+}
+
+
 def words_of(text: str) -> Words:
     """Take a report apart.
 
@@ -254,14 +262,10 @@ def words_of(text: str) -> Words:
     head = _HEADS.match(text)
     kind = head[1].lower() if head else ""
     rest = text[head.end() :].strip() if head else text.strip()
-    if kind == "note":
-        return NoteWords(rest)
-    if kind == "incident":
-        return IncidentWords(rest)
+    if kind in _HEADED:
+        return _HEADED[kind](rest)
     if kind == "area":
         return _area(_figures_first(rest), text)
-    if kind == "place":
-        return PlaceWords(rest)
     if re.match(r"\s*bearing\b", text, re.IGNORECASE):
         return _bearing(text)
     if (evidence := evidence_words(text)) is not None:

@@ -27,6 +27,8 @@ SENTENCES = [
     "$GPWPL,4807.038,N,01131.000,E,WPTNME*5C",
 ]
 
+KINDS = ["GGA", "RMC", "GLL", "WPL"]
+
 
 def checksum(body):
     total = 0
