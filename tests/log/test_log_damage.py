@@ -64,9 +64,7 @@ def look_and_rescue(path, events, tmp_path, seed):
         for number in range(fault.first, fault.last + 1)
     }
     there = {(e.desk, e.number) for e in found.events}
-    last = {
-        desk: max((n for d, n in there if d == desk), default=0) for desk in ("Base", "Harbour")
-    }
+    last = {"Base": 0, "Harbour": 0} | dict(sorted(there))
     lost = {(e.desk, e.number) for e in events} - there
     assert {(desk, number) for desk, number in lost if number < last[desk]} == gaps
     if lost:
@@ -246,7 +244,7 @@ def test_nothing_is_written_to_a_broken_file(copied):
     assert path.read_bytes() == before
 
 
-def test_events_that_are_only_in_the_write_ahead_log_are_salvaged(tmp_path, sound):
+def test_events_that_are_only_in_the_write_ahead_log_are_salvaged(tmp_path):
     """A machine that stopped: the file was never brought up to date, then it was damaged."""
     path = tmp_path / "storm.log"
     with new_log(path, title="Storm", made_utc=NINE, desk="Base") as log:
@@ -284,3 +282,19 @@ def test_what_a_transaction_did_not_finish_is_not_salvaged(tmp_path):
         (tmp_path / "other.log-wal").write_bytes(cut)
         assert len(cut) > len(whole)
         assert [digest.hex() for digest, _ in salvaged(other)] == [events[0].hash]
+
+
+def test_a_file_that_is_older_than_its_copy_is_read_with_it(tmp_path):
+    """The write-ahead log was left behind, or an old file was put back."""
+    path = tmp_path / "storm.log"
+    with new_log(path, title="Storm", made_utc=NINE, desk="Base") as log:
+        log.append([report("one")], desk="Base", entered_utc=NINE, random_part=Ids())
+    old = path.read_bytes()
+    with open_log(path) as log:
+        log.append([report("two")], desk="Base", entered_utc=NINE, random_part=Ids(5))
+    path.write_bytes(old)
+    with open_log(path) as log:
+        found = log.read()
+        assert [event.text for event in found.events] == ["one", "two"]
+        assert "1 events are in storm.log.copy only" in found.damage[0].words
+        assert not check(log).sound

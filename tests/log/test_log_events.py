@@ -136,7 +136,7 @@ RECORDS = st.sets(
         Record,
         st.sampled_from(["Base", "Harbour"]),
         st.integers(1, 4),
-        st.sampled_from(["aa", "bb"]),
+        st.sampled_from([b"aa", b"bb"]),
         st.sampled_from([b"one", b"two"]),  # the same hash over other bytes is damage, kept too
     ),
     max_size=12,

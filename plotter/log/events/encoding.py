@@ -29,15 +29,14 @@ Stored bytes are never encoded again: to check a log, hash them as they are.
 import datetime as dt
 import hashlib
 import re
-from typing import Final, cast
+from typing import Final
 
 from plotter.errors import LogError
-from plotter.log.events.event import KINDS, Chosen, Event, Kind, Source
+from plotter.log.events.event import KINDS, Chosen, Event, Source
 
 __all__ = ["FIRST_BYTES", "decoded", "encoded", "hash_of"]
 
 _NAME: Final = "event1"
-_FIELDS: Final = 24
 # What every event begins with: where a file is damaged, this is looked for.
 FIRST_BYTES: Final = b"event1\t"
 _ESCAPES: Final = {"\\": "\\\\", "\t": "\\t", "\n": "\\n", "\r": "\\r", "\0": "\\0", "\x1f": "\\u"}
@@ -45,6 +44,10 @@ _PLAIN: Final = {escape: character for character, escape in _ESCAPES.items()}
 _TO_ESCAPE: Final = re.compile(r"[\\\t\n\r\0\x1f]")
 _ESCAPED: Final = re.compile(r"\\[\\tnr0u]")
 _LIST: Final = "\x1f"
+_LIST_FIELD: Final = 22
+_KNOWN: Final = frozenset(KINDS)
+_new: Final = tuple.__new__
+_read_time: Final = dt.datetime.fromisoformat
 
 
 def hash_of(body: bytes) -> str:
@@ -82,7 +85,7 @@ def encoded(event: Event) -> bytes:
         event.problem,
     )
     line = "\t".join(
-        [field if i == 22 else _escaped(field) for i, field in enumerate(fields)]
+        [field if i == _LIST_FIELD else _escaped(field) for i, field in enumerate(fields)]
     )  # the list is escaped item by item
     # Words typed in another encoding may hold lone surrogates: kept as they came.
     return line.encode("utf-8", "surrogatepass")
@@ -105,39 +108,41 @@ def decoded(body: bytes, digest: str) -> Event:
     """
     try:
         fields = body.decode("utf-8", "surrogatepass").split("\t")
-        if fields[0] != _NAME or len(fields) != _FIELDS or fields[5] not in KINDS:
-            raise _not_an_event(f"{len(fields)} fields that begin with {fields[0][:20]!r}")
-        if b"\\" in body:
-            assumed = tuple(_unescaped(each) for each in fields[22].split(_LIST))
-            fields = [_unescaped(field) for field in fields]
-        else:
-            assumed = tuple(fields[22].split(_LIST))
-        time = dt.datetime.fromisoformat
-        return Event(
-            fields[2],
-            fields[3],
-            int(fields[4]),
-            fields[1],
-            digest,
-            cast("Kind", fields[5]),
-            time(fields[7]) if fields[7] else None,
-            time(fields[8]),
-            time(fields[9]),
-            fields[12],
-            fields[13],
-            fields[14],
-            fields[15],
-            fields[16],
-            tuple(fields[6].split()) if fields[6] else (),
-            Chosen(fields[17], fields[18], float(fields[19]), float(fields[20]), float(fields[21]))
-            if fields[17]
-            else None,
-            assumed if fields[22] else (),
-            fields[23],
-            Source(fields[10], int(fields[11])) if fields[11] else None,
-        )
+        (
+            name, before, event_id, desk, number, kind, refers_to, said, received, entered, file,
+            line, sender, subject, operator, channel, text, read_format, read_text, lat_deg,
+            lon_deg, size_m, assumed, problem,
+        ) = _plain_fields(fields) if b"\\" in body else fields  # fmt: skip
+        if name != _NAME or kind not in _KNOWN:
+            raise _not_an_event(f"it begins with {name[:20]!r} and its kind is {kind!r}")
+        reading = None
+        if read_format:
+            place = (read_format, read_text, float(lat_deg), float(lon_deg), float(size_m))
+            reading = _new(Chosen, place)
+        # By position and past the named tuple's own constructor: a hundred thousand of them count.
+        return _new(
+            Event,
+            (
+                event_id, desk, int(number), before, digest, kind,
+                _read_time(said) if said else None, _read_time(received), _read_time(entered),
+                sender, subject, operator, channel, text,
+                tuple(refers_to.split()) if refers_to else (),
+                reading,
+                _read_list(fields[_LIST_FIELD]) if assumed else (),
+                problem,
+                Source(file, int(line)) if line else None,
+            ),
+        )  # fmt: skip
     except ValueError as error:
         raise _not_an_event(str(error)) from error
+
+
+def _plain_fields(fields: list[str]) -> list[str]:
+    return [_unescaped(field) for field in fields]
+
+
+def _read_list(field: str) -> tuple[str, ...]:
+    return tuple(_unescaped(item) for item in field.split(_LIST))
 
 
 def _not_an_event(why: str) -> LogError:

@@ -3,6 +3,8 @@
 from collections.abc import Iterable
 from typing import NamedTuple
 
+from plotter.log.events.bulk import many_values
+
 __all__ = ["Record", "merged"]
 
 
@@ -15,15 +17,15 @@ class Record(NamedTuple):
         Whose chain, and
     number : int
         where in it: both for finding and sorting only; what counts stands in the body.
-    hash : str
-        As stored with it.
+    digest : bytes
+        Its hash as stored with it, 32 bytes.
     body : bytes
         See `plotter.log.events.encoding`.
     """
 
     desk: str
     number: int
-    hash: str
+    digest: bytes
     body: bytes
 
 
@@ -33,7 +35,5 @@ def merged(*logs: Iterable[Record]) -> tuple[Record, ...]:
     As a union of sets it is commutative, associative and idempotent. Records of one id that differ
     in anything are all kept.
     """
-    every: set[Record] = set()
-    for log in logs:
-        every.update(log)
-    return tuple(sorted(every))
+    with many_values():
+        return tuple(sorted(set().union(*logs)))

@@ -2,10 +2,16 @@
 
 import datetime as dt
 from collections.abc import Iterable
+from operator import attrgetter, itemgetter
+from typing import Final
 
 from plotter.log.events.event import Event
 
 __all__ = ["in_order"]
+
+# Desk, number and hash of an event; the time of a pair.
+_BY_CHAIN: Final = attrgetter("desk", "number", "hash")
+_BY_TIME: Final = itemgetter(0)
 
 
 def in_order(events: Iterable[Event]) -> list[tuple[dt.datetime, Event]]:
@@ -25,7 +31,7 @@ def in_order(events: Iterable[Event]) -> list[tuple[dt.datetime, Event]]:
     list of (datetime, Event)
         Times never go back.
     """
-    chains = sorted(events, key=lambda e: (e.desk, e.number, e.hash))
+    chains = sorted(events, key=_BY_CHAIN)
     timed: list[tuple[dt.datetime, Event]] = []
     desk, latest = None, dt.datetime.min.replace(tzinfo=dt.UTC)
     for event in chains:
@@ -36,5 +42,5 @@ def in_order(events: Iterable[Event]) -> list[tuple[dt.datetime, Event]]:
             latest = entered
         timed.append((latest, event))
     # Stable, so that desk, number and hash decide among equal times.
-    timed.sort(key=lambda pair: pair[0])
+    timed.sort(key=_BY_TIME)
     return timed

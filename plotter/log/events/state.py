@@ -2,12 +2,15 @@
 
 import datetime as dt
 from collections.abc import Iterable
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
+from plotter.log.events.bulk import many_values
 from plotter.log.events.event import FOLLOWING, Chosen, Event
 from plotter.log.events.order import in_order
 
 __all__ = ["Line", "State", "state_at"]
+
+_new: Final = tuple.__new__
 
 
 class Line(NamedTuple):
@@ -108,18 +111,23 @@ def state_at(events: Iterable[Event], time_utc: dt.datetime | None = None) -> St
     State
         Every event is in it, on a line of its own or with the line that it follows.
     """
-    timed = in_order(events)
-    if time_utc is not None:
-        timed = [pair for pair in timed if pair[0] <= time_utc]
-    ordered = [event for _, event in timed]
-    firsts = [event for event in ordered if event.kind not in FOLLOWING]
-    following = [event for event in ordered if event.kind in FOLLOWING]
-    nothing: tuple[Event, ...] = ()
-    if following:
-        lines = _with_followers(ordered, firsts, following)
-    else:
-        lines = [Line(event, nothing, nothing, (event,)) for event in firsts]
-    return State(time_utc, tuple(lines), tuple(ordered), _contradictions(ordered))
+    with many_values():
+        timed = in_order(events)
+        if time_utc is not None:
+            timed = [pair for pair in timed if pair[0] <= time_utc]
+        ordered = [event for _, event in timed]
+        following = [event for event in ordered if event.kind in FOLLOWING]
+        if following:
+            firsts = [event for event in ordered if event.kind not in FOLLOWING]
+            lines = _with_followers(ordered, firsts, following)
+        else:
+            lines = [_alone(event) for event in ordered]
+        return State(time_utc, tuple(lines), tuple(ordered), _contradictions(ordered))
+
+
+def _alone(event: Event) -> Line:
+    """A line that nothing was said of later."""
+    return _new(Line, (event, (), (), (event,), False))
 
 
 def _with_followers(
@@ -138,13 +146,12 @@ def _with_followers(
         else:
             followers.setdefault(root, []).append(event)
     lines: list[Line] = []
-    nothing: tuple[Event, ...] = ()
     taken: set[str] = set()
     for event in firsts:
         # Another event under the same id is a contradiction: what follows belongs to the first.
         own = followers.get(event.id) if event.id not in taken else None
         taken.add(event.id)
-        lines.append(_line(event, own) if own else Line(event, nothing, nothing, (event,)))
+        lines.append(_line(event, own) if own else _alone(event))
     place = {id(event): i for i, event in enumerate(ordered)}
     lines += [_line(event, followers.get(event.id, []), stray=True) for event in strays]
     lines.sort(key=lambda line: place[id(line.first)])

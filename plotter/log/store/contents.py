@@ -1,10 +1,11 @@
 """What a log holds once it has been read: events whose hash is right, and what is damaged."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from hashlib import sha256
 from typing import NamedTuple
 
 from plotter.errors import LogError
+from plotter.log.events.bulk import many_values
 from plotter.log.events.encoding import decoded
 from plotter.log.events.event import Event
 from plotter.log.events.merge import Record
@@ -50,42 +51,42 @@ def record_of(digest: bytes, body: bytes) -> Record:
     try:
         event = decoded(body, digest.hex())
     except LogError:  # of a newer version: kept, though this one cannot say where it stands
-        return Record("", 0, digest.hex(), body)
-    return Record(event.desk, event.number, event.hash, body)
+        return Record("", 0, digest, body)
+    return Record(event.desk, event.number, digest, body)
 
 
 def understood(
-    rows: Sequence[tuple[str, int, bytes, bytes]], elsewhere: Iterable[tuple[bytes, bytes]] = ()
+    records: Iterable[Record], elsewhere: Iterable[tuple[bytes, bytes]] = ()
 ) -> Contents:
-    """Rows as events, each held against its hash.
+    """Records as events, each held against its hash.
 
     A record that does not agree with its stored hash is looked for elsewhere, and in the chain:
     where the next event holds the hash of its bytes, only the stored hash was damaged.
 
     Parameters
     ----------
-    rows : sequence of (desk, number, hash, body)
-        As stored, the hash as 32 bytes.
-    elsewhere : iterable of (hash, body)
+    records : iterable of Record
+        As stored.
+    elsewhere : iterable of (digest, body)
         Sound records of a second copy, asked only where something is damaged.
     """
     events: list[Event] = []
     wrong: list[Record] = []
     newer: list[Record] = []
     misplaced: list[Damage] = []
-    for desk, number, digest, body in rows:
-        found = sha256(body)
-        if found.digest() != digest:
-            wrong.append(Record(desk, number, digest.hex(), body))
-            continue
-        try:
-            event = decoded(body, found.hexdigest())
-        except LogError:
-            newer.append(Record(desk, number, digest.hex(), body))
-            continue
-        events.append(event)
-        if event.number != number or event.desk != desk:
-            misplaced.append(Damage(f"{event.desk}-{event.number}: filed as {desk}-{number}"))
+    with many_values():
+        for desk, number, digest, body in records:
+            if sha256(body).digest() != digest:
+                wrong.append(Record(desk, number, digest, body))
+                continue
+            try:
+                event = decoded(body, digest.hex())
+            except LogError:
+                newer.append(Record(desk, number, digest, body))
+                continue
+            events.append(event)
+            if event.number != number or event.desk != desk:
+                misplaced.append(Damage(f"{event.desk}-{event.number}: filed as {desk}-{number}"))
     damage: list[Damage] = []
     if wrong:
         befores = {event.before for event in events}
@@ -103,16 +104,18 @@ def understood(
 def _saved(record: Record, befores: set[str], spare: dict[str, bytes]) -> tuple[Event | None, str]:
     """The event of a damaged record, if it is to be had, and what to say about it."""
     name = f"{record.desk}-{record.number}"
-    digest = sha256(record.body).hexdigest()
-    if digest in befores or digest in spare:
-        return decoded(
-            record.body, digest
-        ), f"{name}: its stored hash is damaged; the event is whole"
-    if record.hash in spare:
-        return (
-            decoded(spare[record.hash], record.hash),
-            f"{name}: its bytes do not agree with its hash; the event is taken from the copy",
-        )
+    digest, stored = sha256(record.body).hexdigest(), record.digest.hex()
+    try:
+        if digest in befores or digest in spare:
+            words = f"{name}: its stored hash is damaged; the event is whole"
+            return decoded(record.body, digest), words
+        if stored in spare:
+            words = (
+                f"{name}: its bytes do not agree with its hash; the event is taken from the copy"
+            )
+            return decoded(spare[stored], stored), words
+    except LogError as error:
+        return None, f"{name}: {error}"
     return None, (
         f"{name}: its bytes do not agree with its hash: {_legible(record.body)!r} is what is left "
         "of it; ask again, or take it from another desk's log"

@@ -8,7 +8,9 @@ from typing import Any, Final, NamedTuple
 import sqlalchemy as sa
 
 from plotter.errors import DamagedLog, LogError
+from plotter.log.events.bulk import many_values
 from plotter.log.events.chain import Tip
+from plotter.log.events.merge import Record
 from plotter.log.store.schema import (
     DAMAGED,
     EVENTS,
@@ -107,15 +109,15 @@ class Database:
         self._number = row.incident
         return Incident(row.key, row.title, row.desk, row.machine, row.made_utc)
 
-    def rows(self) -> list[tuple[str, int, bytes, bytes]]:
-        """Every event as desk, number, hash and body."""
+    def records(self) -> list[Record]:
+        """Every event as it is stored."""
         columns = (EVENTS.c.desk, EVENTS.c.number, EVENTS.c.hash, EVENTS.c.body)
         query = sa.select(*columns).where(EVENTS.c.incident == self._number)
         with self._transaction("cannot be read") as connection:
             # The driver's own rows, in a third of the time of SQLAlchemy's.
             cursor: Any = connection.execute(query).cursor
-            found: list[tuple[str, int, bytes, bytes]] = cursor.fetchall()
-        return found
+            with many_values():
+                return list(map(Record._make, cursor.fetchall()))
 
     def damaged(self) -> list[tuple[bytes, bytes, str]]:
         """Damaged records that are kept apart, as hash, body and reason."""
@@ -149,14 +151,9 @@ class Database:
             self._wait_for_others(cursor)
             found = tip.run(cursor, {"incident": self._number, "desk": desk}).fetchone()
             last = Tip(found[0], bytes(found[1]).hex()) if found else Tip()
-            rows = [
-                {"incident": self._number, "desk": desk, "number": n, "hash": digest, "body": body}
-                for n, digest, body in rows_after(last)
-            ]
-            if len(rows) == 1:
-                insert.run(cursor, rows[0])
-            elif rows:
-                insert.run_many(cursor, rows)
+            rows = [(self._number, desk, *row) for row in rows_after(last)]
+            if rows:
+                insert.run_many(cursor, EVENTS.c.keys(), rows)
             driver.commit()
         except self._errors as error:
             self._roll_back(driver)
@@ -169,23 +166,25 @@ class Database:
 
     def add(
         self,
-        events: Sequence[tuple[str, int, bytes, bytes]],
+        events: Sequence[Record],
         damaged: Sequence[tuple[bytes, bytes, str]],
-    ) -> list[tuple[str, int, bytes, bytes]]:
+    ) -> list[Record]:
         """Add what is not there yet, all or none; the events that were new."""
         with self._transaction("nothing was stored", writes=True) as connection:
             migrate(connection, version_of(connection))
             keys = sa.select(EVENTS.c.desk, EVENTS.c.number, EVENTS.c.hash).where(
                 EVENTS.c.incident == self._number
             )
-            held = {tuple(row) for row in connection.execute(keys)}
-            new = [row for row in events if row[:3] not in held]
-            names = ("desk", "number", "hash", "body")
+            found: Any = connection.execute(keys).cursor
+            held = set(found.fetchall())
+            new = [row for row in events if row[:3] not in held] if held else list(events)
             if new:
-                connection.execute(
-                    EVENTS.insert(),
-                    [{"incident": self._number, **dict(zip(names, r, strict=True))} for r in new],
-                )
+                insert = Statement(EVENTS.insert(), connection.dialect, EVENTS.c.keys())
+                driver: Any = connection.connection
+                cursor = driver.cursor()  # in the transaction of Core, for the same reason
+                rows = [(self._number, *row) for row in new]
+                insert.run_many(cursor, EVENTS.c.keys(), rows)
+                cursor.close()
             query = sa.select(DAMAGED.c.hash, DAMAGED.c.body).where(
                 DAMAGED.c.incident == self._number
             )

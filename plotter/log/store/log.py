@@ -122,17 +122,16 @@ class Log:
 
         A record that does not agree with its hash is kept apart, among the damaged ones.
         """
-        events: list[tuple[str, int, bytes, bytes]] = []
+        events: list[Record] = []
         damaged: list[tuple[bytes, bytes, str]] = []
         for record in records:
-            digest = bytes.fromhex(record.hash)
-            if sha256(record.body).digest() == digest:
-                events.append((record.desk, record.number, digest, record.body))
+            if sha256(record.body).digest() == record.digest:
+                events.append(record)
             else:
-                damaged.append((digest, record.body, _OTHER_LOG))
+                damaged.append((record.digest, record.body, _OTHER_LOG))
         new = self._sound_database().add(events, damaged)
         if self.copy is not None and new:
-            self.copy.add((digest.hex(), body) for _, _, digest, body in new)
+            self.copy.add((record.digest.hex(), record.body) for record in new)
         return len(new)
 
     def read(self) -> Contents:
@@ -141,31 +140,22 @@ class Log:
         Of a damaged log everything that can be found is read: in the database, in its pages below
         the database, and in the copy beside it. What is wrong is named in `damage`.
         """
-        if self._database is not None and not self.broken:
-            try:
-                rows, kept = self._database.rows(), self._database.damaged()
-            except DamagedLog as error:
-                self.broken = str(error)
-            else:
-                contents = understood(rows, self.copy.sound() if self.copy else ())
-                return _with_kept(contents, kept)
-        return self._read_below()
+        # First the copy: an event in it was in the database before.
+        last = self.copy.last() if self.copy is not None else None
+        if (stored := self._stored()) is None:
+            return self._read_below()
+        records, kept = stored
+        contents = understood(records, self.copy.sound() if self.copy else ())
+        if last is not None and all(e.hash != last.hex() for e in reversed(contents.events)):
+            contents = self._with_copied(contents)
+        return _with_kept(contents, kept)
 
     def records(self) -> tuple[Record, ...]:
         """Everything as stored, damaged records as well, for a merge."""
-        if self._database is not None and not self.broken:
-            try:
-                rows, kept = self._database.rows(), self._database.damaged()
-            except DamagedLog as error:
-                self.broken = str(error)
-            else:
-                return (
-                    *(Record(desk, number, h.hex(), body) for desk, number, h, body in rows),
-                    *(Record("", 0, digest.hex(), body) for digest, body, _ in kept),
-                )
-        contents = self._read_below()
-        sound = (Record(e.desk, e.number, e.hash, encoded(e)) for e in contents.events)
-        return (*sound, *contents.newer)
+        if (stored := self._stored()) is None:
+            return self.found_below()
+        records, kept = stored
+        return (*records, *(Record("", 0, digest, body) for digest, body, _ in kept))
 
     def stored_faults(self) -> tuple[str, ...]:
         """What the database itself finds wrong; empty on a server."""
@@ -181,10 +171,39 @@ class Log:
         found = copied | dict(salvaged(self._path))
         return tuple(record_of(digest, body) for digest, body in found.items())
 
+    def _stored(self) -> tuple[list[Record], list[tuple[bytes, bytes, str]]] | None:
+        """Records, and damaged ones kept apart; None where the database cannot be read."""
+        if self._database is None or self.broken:
+            return None
+        try:
+            return self._database.records(), self._database.damaged()
+        except DamagedLog as error:
+            self.broken = str(error)
+            return None
+
+    def _with_copied(self, contents: Contents) -> Contents:
+        """Contents with the events that only the copy has: the file is an older one."""
+        assert self.copy is not None  # noqa: S101 - asked before
+        held = {event.hash for event in contents.events} | {r.digest.hex() for r in contents.newer}
+        copied = understood(
+            record_of(digest, body)
+            for digest, body in self.copy.sound()
+            if digest.hex() not in held
+        )
+        if not copied.events:
+            return contents
+        words = (
+            f"{len(copied.events)} events are in {self.copy.path.name} only, and were taken from "
+            "there: the file is older than its copy"
+        )
+        return contents._replace(
+            events=contents.events + copied.events, damage=(*contents.damage, Damage(words))
+        )
+
     def _read_below(self) -> Contents:
         """What is left of a broken file and in its copy, by hash."""
         records = self.found_below()
-        contents = understood([(r.desk, r.number, bytes.fromhex(r.hash), r.body) for r in records])
+        contents = understood(records)
         words = (
             f"the file cannot be read as a database: {len(records)} events were found in its pages "
             "and in the copy"
@@ -206,7 +225,7 @@ def _with_kept(contents: Contents, kept: Sequence[tuple[bytes, bytes, str]]) -> 
         return contents
     held = {event.hash for event in contents.events}
     apart = tuple(
-        Damage(f"a damaged record, kept as it came: {why}", Record("", 0, digest.hex(), body))
+        Damage(f"a damaged record, kept as it came: {why}", Record("", 0, digest, body))
         for digest, body, why in kept
         if digest.hex() not in held
     )

@@ -66,10 +66,9 @@ def check(log: Log) -> Findings:
     damage = contents.damage
     if log.copy is not None:
         copied = {digest.hex() for digest, _ in log.copy.sound()}
-        held = {event.hash for event in contents.events} | {r.hash for r in contents.newer}
-        only_copied = copied - held
-        if only_copied:
-            words = f"{len(only_copied)} events stand in {log.copy.path.name} only: rescue the log"
+        held = {event.hash for event in contents.events} | {r.digest.hex() for r in contents.newer}
+        if copied - held:
+            words = f"{len(copied - held)} events are in {log.copy.path.name} only: rescue the log"
             damage = (*damage, Damage(words))
         if held - copied:
             notes.append(
@@ -106,9 +105,9 @@ def rescue(
         Where the damaged log cannot tell.
     """
     contents = log.read()
-    every = [Record(e.desk, e.number, e.hash, encoded(e)) for e in contents.events]
-    held = {event.hash for event in contents.events} | {each.hash for each in contents.newer}
-    every += [record for record in log.found_below() if record.hash not in held]
+    every = [Record(e.desk, e.number, bytes.fromhex(e.hash), encoded(e)) for e in contents.events]
+    held = {each.digest for each in (*every, *contents.newer)}
+    every += [record for record in log.found_below() if record.digest not in held]
     lost = [each.lost for each in contents.damage if each.lost is not None]
     title = log.incident.title or Path(log.where).stem
     with new_log(

@@ -10,10 +10,13 @@ import os
 from collections.abc import Iterable, Iterator
 from hashlib import sha256
 from pathlib import Path
+from typing import Final
 
 from plotter.log.where import copy_beside
 
 __all__ = ["SecondCopy"]
+
+_LAST_BYTES: Final = 1 << 16
 
 
 class SecondCopy:
@@ -58,21 +61,39 @@ class SecondCopy:
         return file
 
     def sound(self) -> Iterator[tuple[bytes, bytes]]:
-        """Every (hash, body) whose hash is right; nothing where there is no copy."""
+        """Every (digest, body) whose hash is right; nothing where there is no copy."""
         try:
             lines = self.path.read_bytes().split(b"\n")
         except OSError:
             return
         for line in lines:
-            try:
-                digest = bytes.fromhex(line[:64].decode("ascii"))
-            except ValueError:
-                continue
-            if line[64:65] == b" " and sha256(line[65:]).digest() == digest:
-                yield digest, line[65:]
+            if (found := _parts(line)) is not None:
+                yield found
+
+    def last(self) -> bytes | None:
+        """Digest of the last event in the copy; None where there is none, or it is cut off."""
+        try:
+            with self.path.open("rb") as file:
+                size = file.seek(0, os.SEEK_END)
+                file.seek(max(0, size - _LAST_BYTES))
+                lines = file.read().rsplit(b"\n", 2)
+        except OSError:
+            return None
+        found = _parts(lines[-2]) if len(lines) > 1 else None
+        return found[0] if found else None
 
     def close(self) -> None:
         """Close the file."""
         if self._file is not None:
             os.close(self._file)
             self._file = None
+
+
+def _parts(line: bytes) -> tuple[bytes, bytes] | None:
+    """Digest and body of a line, where the one is that of the other."""
+    try:
+        digest = bytes.fromhex(line[:64].decode("ascii"))
+    except ValueError:
+        return None
+    sound = line[64:65] == b" " and sha256(line[65:]).digest() == digest
+    return (digest, line[65:]) if sound else None

@@ -1,6 +1,6 @@
 """A statement of SQLAlchemy, compiled once and run by the driver's own cursor."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import sqlalchemy as sa
@@ -41,9 +41,20 @@ class Statement:
         cursor.execute(self._text, self._values(values))
         return cursor
 
-    def run_many(self, cursor: Any, rows: Iterable[Mapping[str, Any]]) -> None:  # noqa: ANN401
-        """Run it once for each row."""
-        cursor.executemany(self._text, [self._values(row) for row in rows])
+    def run_many(
+        self,
+        cursor: Any,  # noqa: ANN401 - a driver's own
+        names: Sequence[str],
+        rows: Sequence[tuple[Any, ...]],
+    ) -> None:
+        """Run it once for each row of values, which stand in the order of some names."""
+        if self._order is None:
+            cursor.executemany(self._text, [dict(zip(names, row, strict=True)) for row in rows])
+        elif list(self._order) == list(names):
+            cursor.executemany(self._text, rows)
+        else:
+            columns = [names.index(key) for key in self._order]
+            cursor.executemany(self._text, [tuple([row[i] for i in columns]) for row in rows])
 
     def _values(self, values: Mapping[str, Any]) -> Any:  # noqa: ANN401 - as the driver wants them
         every = {**self._fixed, **values} if self._fixed else values
