@@ -10,6 +10,7 @@ from typing import Final, Self
 import sqlalchemy as sa
 
 from plotter.errors import DamagedLog, LogError
+from plotter.log.events.bulk import many_values
 from plotter.log.events.chain import Tip, chained
 from plotter.log.events.encoding import encoded
 from plotter.log.events.event import Entry, Event, checked_desk
@@ -124,12 +125,13 @@ class Log:
         """
         events: list[Record] = []
         damaged: list[tuple[bytes, bytes, str]] = []
-        for record in records:
-            if sha256(record.body).digest() == record.digest:
-                events.append(record)
-            else:
-                damaged.append((record.digest, record.body, _OTHER_LOG))
-        new = self._sound_database().add(events, damaged)
+        with many_values():
+            for record in records:
+                if sha256(record.body).digest() == record.digest:
+                    events.append(record)
+                else:
+                    damaged.append((record.digest, record.body, _OTHER_LOG))
+            new = self._sound_database().add(events, damaged)
         if self.copy is not None and new:
             self.copy.add((record.digest.hex(), record.body) for record in new)
         return len(new)
