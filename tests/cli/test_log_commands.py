@@ -393,7 +393,7 @@ def test_a_withdrawn_bearing_leaves_the_fix_and_what_cannot_be_read_is_named(bot
 def test_search_and_readback_take_a_log(both):
     assert both("search", "storm.log", "--sectors", "4")[0] == 0
     _, out, _ = both("readback", "47.0N 8.0E", "--places", "storm.log")
-    assert "of chapel" in out
+    assert "At chapel, the nearest named place" in out
 
 
 def test_export_is_read_again_as_the_same_reports(both, tmp_path):
