@@ -229,6 +229,8 @@ def test_correct_confirm_and_withdraw(log):
         (("at", "noon"), 2, "expected a UTC time such as 14:05"),
         (("at", "2026-03-14T14:20"), 2, "put Z after it if it is UTC"),
         (("add", "--time", "25:00", "--from", "A", "x"), 2, "no time of day"),
+        (("add", "--form", "A", "--from", "B", "47N 8E"), 2, "No such option"),
+        (("correct", "2", "--form", "A", "47N 8E"), 2, "No such option"),
     ],
 )
 def test_errors_say_what_to_do(log, arguments, status, message):

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 import click
 
-from plotter.cli.options import say
+from plotter.cli.options import say, text_argument
 from plotter.log.events.names import event_named, short_names
 from plotter.log.events.state import Line, State, state_at
 
@@ -23,6 +23,7 @@ __all__ = [
     "WRITER",
     "clock_utc",
     "desk_of",
+    "heard",
     "line_named",
     "machine",
     "random_part",
@@ -109,6 +110,17 @@ def desk_of(log: "Log", desk: str) -> str:
     """
     made_here = log.incident.machine == machine()
     return desk or (log.incident.desk if made_here else "") or machine()
+
+
+def heard(words: tuple[str, ...]) -> str:
+    """What was said, out of the arguments that a shell split it into.
+
+    A minus sign may begin a position; two are an option that was mistyped, and no word of a report.
+    """
+    for word in words:
+        if word.startswith("--"):
+            raise click.NoSuchOption(word)
+    return text_argument(words)
 
 
 def read(log: "Log", time_utc: dt.datetime | None = None) -> tuple["Contents", State]:

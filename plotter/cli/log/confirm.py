@@ -2,9 +2,8 @@
 
 import click
 
-from plotter.cli.log.common import FILE, JSON, WRITER, desk_of, line_named, read
+from plotter.cli.log.common import FILE, JSON, WRITER, desk_of, heard, line_named, read
 from plotter.cli.log.writing import follow
-from plotter.cli.options import text_argument
 from plotter.log.events.event import Entry
 from plotter.log.incident import reading_of
 
@@ -41,7 +40,7 @@ def command(
         chosen, assumed = (None, ()) if reading is None else reading_of(state, line, reading)
         new = Entry(
             "confirmation",
-            text_argument(text),
+            heard(text),
             sender=line.current.sender,
             operator=operator,
             channel=channel,

@@ -4,9 +4,9 @@ import datetime as dt
 
 import click
 
-from plotter.cli.log.common import CLOCK, FILE, JSON, WRITER, desk_of, line_named, read
+from plotter.cli.log.common import CLOCK, FILE, JSON, WRITER, desk_of, heard, line_named, read
 from plotter.cli.log.writing import write_down
-from plotter.cli.options import AREA, say, text_argument
+from plotter.cli.options import AREA, say
 from plotter.geodesy.position import Area
 from plotter.log.events.event import Entry
 
@@ -48,7 +48,7 @@ def command(
     """
     from plotter.log.store import open_log
 
-    given = text_argument(text)
+    given = heard(text)
     if not given and not any((sender, subject is not None, said_utc, reading)):
         raise click.UsageError("say what it should have been")
     with open_log(file) as log:

@@ -2,9 +2,8 @@
 
 import click
 
-from plotter.cli.log.common import FILE, JSON, WRITER, desk_of, line_named, read
+from plotter.cli.log.common import FILE, JSON, WRITER, desk_of, heard, line_named, read
 from plotter.cli.log.writing import follow
-from plotter.cli.options import text_argument
 from plotter.log.events.event import Entry
 
 __all__ = ["command"]
@@ -34,7 +33,7 @@ def command(
         line = line_named(state, entry)
         new = Entry(
             "withdrawal",
-            text_argument(text),
+            heard(text),
             sender=line.current.sender,
             operator=operator,
             channel=channel,
