@@ -2,18 +2,21 @@
 
 import datetime as dt
 import math
+import re
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, TypeVar
 
 from plotter.errors import FormatError
 from plotter.formats.result import Reading
-from plotter.geodesy.position import Area, Position
+from plotter.geodesy.position import Area, Position, Square
 from plotter.log.doubts import length_in_words
 from plotter.log.events.event import Chosen, Entry, Event, Kind
 from plotter.log.events.names import short_names
 from plotter.log.events.state import Line, State
 from plotter.log.evidence_words import GroundWords
+from plotter.log.gazetteer import key_of
 from plotter.log.replay import replay
 from plotter.log.report import (
     BearingReport,
@@ -33,6 +36,7 @@ from plotter.voice.script import complete_text
 __all__ = [
     "Understood",
     "kind_of",
+    "named_places",
     "open_questions",
     "picture_of_state",
     "reading_of",
@@ -47,6 +51,9 @@ _Report = (
 )  # fmt: skip
 _Asked = TypeVar("_Asked", PositionReport, BearingReport, DistanceReport, WatchReport, GroundSaid)
 _NEW: Final = "new "
+# Reports that others are read by, and how far back somebody's own ones are looked through.
+_SCENE: Final = re.compile(r"\s*(?:place|area|incident)\b", re.IGNORECASE)
+_LAST_OF_EACH: Final = 50
 _OF_NOTES: Final[dict[str, str]] = {
     "area": "the area of operations", "shift": "a change of shift",
 }  # fmt: skip
@@ -129,6 +136,16 @@ def said_lines(state: State) -> list[Said]:
     return [row.said for row in _rows_of(state)]
 
 
+def named_places(state: State, area: Area | None = None) -> list[tuple[str, Square]]:
+    """Named places with their squares, for the check of a read-back."""
+    rows = [row for row in _rows_of(state) if _SCENE.match(row.said.text)]
+    return [
+        (report.name, report.reading.square)
+        for report in _pictured(rows, "", area, None).positions
+        if report.role == "place" and not report.out_of_place
+    ]
+
+
 def understand(
     state: State,
     entries: Sequence[Entry],
@@ -154,7 +171,7 @@ def understand(
     tuple of Understood
         One for each entry, in order. Nothing is refused: what cannot be read is a problem.
     """
-    rows = _rows_of(state)
+    rows = _that_matter(_rows_of(state), entries)
     start = max((row.said.line for row in rows), default=0) + 1
     for i, entry in enumerate(entries):
         said = Said(
@@ -171,6 +188,26 @@ def understand(
     picture = _pictured(rows, "", area, None)
     found = {report.said.name: report for report in _reports(picture)}
     return tuple(_understood(entry, found[f"{_NEW}{i}"]) for i, entry in enumerate(entries))
+
+
+def _that_matter(rows: Sequence[_Row], entries: Sequence[Entry]) -> list[_Row]:
+    """Rows that some entries are read beside: places, areas, and who is named in them.
+
+    To read all of a day's reports again for each new one would keep a person waiting.
+    """
+    named = "\n".join(
+        key_of(words) for entry in entries for words in (entry.sender, entry.subject, entry.text)
+    )
+    seen: Counter[str] = Counter()
+    kept: list[_Row] = []
+    for row in reversed(rows):
+        if not _SCENE.match(row.said.text):
+            who = key_of(row.said.subject or row.said.sender)
+            seen[who] += 1
+            if seen[who] > _LAST_OF_EACH or who not in named:
+                continue
+        kept.append(row)
+    return kept[::-1]
 
 
 def _rows_of(state: State) -> list[_Row]:

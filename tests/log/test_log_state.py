@@ -317,3 +317,37 @@ def test_times_of_other_zones_are_kept_as_utc(base):
     event = base(report(said_utc=dt.datetime(2026, 3, 14, 11, 0, tzinfo=zone)), 0)
     assert event.said_utc == minutes(0)
     assert event.said_utc.utcoffset() == dt.timedelta(0)
+
+
+def test_a_new_entry_is_read_alike_beside_all_and_beside_what_matters(base):
+    """Only places, areas and who is named are read again: it must make no difference."""
+    chance = random.Random(1)  # noqa: S311 - no secret
+    base(Entry("area", "area 30 km around 47N 8E", sender="Base"), 0)
+    base(Entry("place", "place 47.01N 8.02E", sender="Base", subject="The Old Mill"), 1)
+    for i in range(120):
+        sender = f"Team {chance.randrange(6)}"
+        base(report(f"47.{chance.randrange(99):02d}N 8.{chance.randrange(9)}E", sender), 2 + i)
+    state = state_at(base.events)
+    entries = [
+        report("at the old mill", "Team 1"),
+        report("2 km on 90 true from team 2", "Team 3", subject="casualty"),
+        report("bearing 45 true", "Team 4", subject="signal"),
+        report("bearing 45 true from nowhere", "Team 5", subject="signal"),
+        report("47.99N 8.01E", "Team 0"),
+        report("halfway between Team 1 and the old mill", "Team 2", subject="boat"),
+    ]
+    for entry in entries:
+        (found,) = understand(state, [entry], minutes(200))
+        whole = chained(
+            [entry], Tip(), desk="New", entered_utc=minutes(200), random_part=Ids(10**6)
+        )
+        picture = picture_of_state(state_at([*base.events, *whole]))
+        reports = (*picture.positions, *picture.bearings, *picture.unread)
+        (same,) = [each for each in reports if each.said.name == "New-1"]
+        if found.problem:
+            assert same.reason == found.problem
+            continue
+        if found.reading:
+            assert same.reading == found.reading
+        asked = tuple(q for q in same.questions if not q.startswith("Assumed "))
+        assert asked == found.questions
