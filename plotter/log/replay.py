@@ -216,7 +216,7 @@ def _position(
     else:
         found, questions = _named_or_read(gazetteer, words.where)
     if place := draft.chosen.get(line):
-        found = tuple(sorted(found, key=lambda each: each.square.centre != place))
+        found = tuple(sorted(found, key=lambda each: not _same_place(each.square.centre, place)))
     questions += tuple(f"Assumed {why}: read it back." for why in found[0].assumed)
     fitting = [each for each in found if _fits(each, gazetteer.area)]
     if len(fitting) > 1 or (not fitting and len(found) > 1):
@@ -260,6 +260,12 @@ def _named_or_read(gazetteer: Gazetteer, where: str) -> tuple[tuple[Reading, ...
         _, square = gazetteer.places[key]
         return (Reading("place", square),), ()
     return spoken_reading(where, gazetteer.area), ()
+
+
+def _same_place(one: Position, other: Position) -> bool:
+    """Whether two places are the same but for rounding to a nanodegree."""
+    lon_deg = (one.lon_deg - other.lon_deg + 180.0) % 360.0 - 180.0
+    return abs(one.lat_deg - other.lat_deg) < 1e-8 and abs(lon_deg) < 1e-8
 
 
 def _fits(found: Reading, area: Area | None) -> bool:

@@ -34,7 +34,9 @@ def entry(i):
         operator="Anna",
         channel="channel 3",
         said_utc=NINE + dt.timedelta(seconds=i),
-        reading=Chosen("mgrs", f"27HUT{i:010d}", -38.4 - i * 1e-7, -22.3 + i * 1e-7, 1.0),
+        reading=Chosen(
+            "mgrs", f"27HUT{i:010d}", round(-38.4 - i * 1e-7, 9), round(-22.3 + i * 1e-7, 9), 1.0
+        ),
         assumed=("zone 27H, from the area of operations",) if i % 3 == 0 else (),
     )
 

@@ -204,7 +204,7 @@ def test_an_event_changed_with_its_hash_shows_in_the_chain(copied, sound):
     """Somebody who changes the past and puts its hash right as well."""
     path = copied(second_copy=False)
     event = next(e for e in sound[1] if e.desk == "Base" and e.number == 20)
-    changed = event._replace(text="it was never said")
+    changed = event._replace(rest=event.rest.replace("word", "never"))
     body = encoded(changed)
     from plotter.log.events import hash_of
 

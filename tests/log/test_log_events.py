@@ -70,9 +70,9 @@ def test_bytes_and_hash_are_as_specified():
     """By the text of the specification alone, with nothing of ours but the event."""
     (event,) = chain("Base", report("27H UT", said_utc=minutes(5), assumed=("a", "b")))
     fields = [
-        "event1", "", event.id, "Base", "1", "report", "", "2026-03-14T09:05:00Z",
-        "2026-03-14T09:00:00Z", "2026-03-14T09:00:00Z", "", "", "Team 1", "", "", "", "27H UT",
-        "", "", "", "", "", "a\x1fb", "",
+        "event1", "", event.id, "Base", "1", "report", "", "2026-03-14T09:00:00Z",
+        "2026-03-14T09:05:00Z", "2026-03-14T09:00:00Z", "Team 1", "", "", "", "27H UT",
+        "", "", "", "", "", "a\x1fb", "", "", "",
     ]  # fmt: skip
     line = "\t".join(fields)
     assert encoded(event) == line.encode()
@@ -118,7 +118,7 @@ def test_every_change_after_the_fact_shows():
     for i, event in enumerate(events):
         if i == len(events) - 1:
             continue  # nothing follows the last one: its own hash is checked when it is read
-        changed = event._replace(text="something else")
+        changed = event._replace(rest=event.rest.replace(f"\t{i}\t", "\tsomething else\t"))
         changed = changed._replace(hash=hash_of(encoded(changed)))
         (fault,) = chain_faults([*events[:i], changed, *events[i + 1 :]])
         assert (fault.kind, fault.first, fault.last) == ("broken", i + 1, i + 2)

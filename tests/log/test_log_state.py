@@ -171,7 +171,7 @@ def report_event():
 
 def test_copies_of_one_event_that_differ_are_both_shown(base):
     first = base(report("47.0N 8.0E"), 0)
-    changed = first._replace(text="48.0N 8.0E", hash="f" * 64)
+    changed = first._replace(rest=first.rest.replace("47.0N", "48.0N"), hash="f" * 64)
     state = state_at([first, changed])
     assert {line.first.text for line in state.lines} == {"47.0N 8.0E", "48.0N 8.0E"}
     (pair,) = state.contradictions

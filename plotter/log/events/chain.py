@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterable, Sequence
 from itertools import groupby
 from typing import Literal, NamedTuple
 
-from plotter.log.events.encoding import encoded, hash_of
+from plotter.log.events.encoding import encoded, hash_of, rest_of
 from plotter.log.events.event import Entry, Event
 
 __all__ = ["ChainFault", "Tip", "chain_faults", "chained"]
@@ -79,19 +79,11 @@ def chained(
             before=before,
             hash="",
             kind=entry.kind,
+            refers_to=entry.refers_to,
+            entered_utc=entered,
             said_utc=entry.said_utc.astimezone(dt.UTC) if entry.said_utc else None,
             received_utc=(entry.received_utc or entered).astimezone(dt.UTC),
-            entered_utc=entered,
-            sender=entry.sender,
-            subject=entry.subject,
-            operator=entry.operator,
-            channel=entry.channel,
-            text=entry.text,
-            refers_to=entry.refers_to,
-            reading=entry.reading,
-            assumed=tuple(filter(None, entry.assumed)),
-            problem=entry.problem,
-            source=entry.source,
+            rest=rest_of(entry),
         )
         before = hash_of(encoded(event))
         events.append(event._replace(hash=before))

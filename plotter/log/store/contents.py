@@ -124,4 +124,4 @@ def _saved(record: Record, befores: set[str], spare: dict[str, bytes]) -> tuple[
 
 def _legible(body: bytes) -> str:
     fields = body.decode("utf-8", "replace").split("\t")
-    return fields[16] if len(fields) == 24 else body[-200:].decode("utf-8", "replace")
+    return fields[14] if len(fields) == 24 else body[-200:].decode("utf-8", "replace")

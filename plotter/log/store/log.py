@@ -127,13 +127,14 @@ class Log:
         damaged: list[tuple[bytes, bytes, str]] = []
         with many_values():
             for record in records:
-                if sha256(record.body).digest() == record.digest:
+                _, _, digest, body = record
+                if sha256(body).digest() == digest:
                     events.append(record)
                 else:
-                    damaged.append((record.digest, record.body, _OTHER_LOG))
+                    damaged.append((digest, body, _OTHER_LOG))
             new = self._sound_database().add(events, damaged)
         if self.copy is not None and new:
-            self.copy.add((record.digest.hex(), record.body) for record in new)
+            self.copy.add((digest.hex(), body) for _, _, digest, body in new)
         return len(new)
 
     def read(self) -> Contents:
