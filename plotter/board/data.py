@@ -13,7 +13,7 @@ from plotter.board.answer_values import Answer, Sight
 from plotter.board.ground import beside
 from plotter.board.listening_values import Listening
 from plotter.board.paths import LatLon
-from plotter.board.values import BearingMark, Scene, Track
+from plotter.board.values import BearingMark, Scene
 from plotter.board.words import bearing_in_words, length_in_words, norths_in_words
 from plotter.geodesy.arrays import FloatArray, IntArray
 from plotter.tiles.grid import Box
@@ -22,12 +22,6 @@ __all__ = ["CAUTIONS", "json_for_script", "packed_path", "packed_paths", "scene_
 
 # Positions are written as whole millionths of a degree, 0.11 m.
 _UNITS: Final = 1e6
-_KINDS: Final = {
-    "position": "p", "bearing": "b", "distance": "d", "watch": "w", "ground": "g", "motion": "m",
-    "note": "n", "unread": "u",
-}  # fmt: skip
-_ROLES: Final = {"station": "s", "subject": "t", "place": "p"}
-_LATEST, _DOUBTFUL = 1, 2
 
 CAUTIONS: Final = (
     "An aid to planning.",
@@ -120,17 +114,6 @@ def _whole(points: ArrayLike) -> IntArray:
     return np.rint(np.array(points, dtype=np.float64).reshape(-1, 2) * _UNITS).astype(np.int64)
 
 
-class _Texts:
-    """A table that keeps each text once."""
-
-    def __init__(self) -> None:
-        self.index: dict[str, int] = {"": 0}
-
-    def numbers(self, texts: Iterable[str]) -> list[int]:
-        index = self.index
-        return [index.setdefault(text, len(index)) for text in texts]
-
-
 def scene_data(scene: Scene) -> dict[str, Any]:
     """Turn a scene into what the page's script reads.
 
@@ -142,12 +125,10 @@ def scene_data(scene: Scene) -> dict[str, Any]:
     Returns
     -------
     dict
-        JSON values only. `assets/data.js` reads it and says what each column is.
+        JSON values only. `assets/data.js` reads it.
     """
-    texts = _Texts()
-    entries, marks, view = scene.entries, scene.marks, scene.view
-    last = scene.last_report_utc
-    data = {
+    marks, view = scene.marks, scene.view
+    return {
         "title": scene.title,
         "view": [view.south_deg, view.west_deg, view.north_deg, view.east_deg],
         "outside": scene.outside,
@@ -156,52 +137,21 @@ def scene_data(scene: Scene) -> dict[str, Any]:
         "norths": _norths(scene),
         "cautions": CAUTIONS,
         "answers": [_answer(answer) for answer in scene.answers],
-        "entries": {
-            "kind": "".join(_KINDS[entry.kind] for entry in entries),
-            "line": [entry.line for entry in entries],
-            "time": [_before(last, entry.time_utc) for entry in entries],
-            "sender": texts.numbers(entry.sender for entry in entries),
-            "subject": texts.numbers(entry.subject for entry in entries),
-            "text": texts.numbers(entry.text for entry in entries),
-            "age": texts.numbers(entry.age for entry in entries),
-            "understood": texts.numbers(entry.understood for entry in entries),
-            "place": [0 if entry.place is None else _point(entry.place) for entry in entries],
-        },
-        "marks": {
-            "entry": [mark.entry for mark in marks],
-            "name": texts.numbers(mark.name for mark in marks),
-            "role": "".join(_ROLES[mark.role] for mark in marks),
-            "flags": "".join(
-                str(_LATEST * mark.latest + _DOUBTFUL * mark.doubtful) for mark in marks
-            ),
-            "square": packed_paths(
-                [mark.square for mark in marks],
-                [entries[mark.entry].place or (0.0, 0.0) for mark in marks],
-            ),
-            "others": [
-                [index, [packed_path(ring) for ring in mark.others]]
-                for index, mark in enumerate(marks)
-                if mark.others
-            ],
-        },
+        "others": [
+            [index, [packed_path(ring) for ring in marks[index].others]]
+            for index, others in enumerate(marks.columns.others)
+            if others
+        ],
         "bearings": [_bearing(mark) for mark in scene.bearings],
-        "tracks": [_track(track) for track in scene.tracks],
         "questions": [
             [question.entry, question.sender, question.words] for question in scene.questions
         ],
         "listening": None if scene.listening is None else _listening(scene.listening, view),
     }
-    data["texts"] = list(texts.index)
-    return data
 
 
 def _seconds(time: datetime | None) -> int | None:
     return None if time is None else round(time.timestamp())
-
-
-def _before(last: datetime | None, time: datetime | None) -> int | None:
-    """Seconds before the last report: fewer figures than a full time."""
-    return None if last is None or time is None else round((last - time).total_seconds())
 
 
 def _point(place: LatLon) -> list[int]:
@@ -278,7 +228,3 @@ def _bearing(mark: BearingMark) -> dict[str, Any]:
         "wedge": packed_path(mark.wedge),
         "doubtful": mark.doubtful,
     }
-
-
-def _track(track: Track) -> dict[str, Any]:
-    return {"name": track.name, "line": packed_path(track.points), "ages": track.ages}

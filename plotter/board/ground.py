@@ -11,7 +11,7 @@ from plotter.geodesy.geodesic import inverse_arrays
 from plotter.geodesy.position import Position
 from plotter.tiles.grid import Box
 
-__all__ = ["beside", "centre_of", "path_beside", "ring_of", "view_of"]
+__all__ = ["beside", "beside_all", "centre_of", "path_beside", "ring_of", "view_of"]
 
 # A report this many times farther out than three in four of them are does not widen the first
 # view: one wrong square on the far side of the world must not shrink the area to a dot. Among
@@ -34,6 +34,11 @@ def beside(lon_deg: float, reference_deg: float) -> float:
     if abs(lon_deg - reference_deg) <= 180.0:  # nearly always, and this is called very often
         return lon_deg
     return lon_deg + 360.0 * round((reference_deg - lon_deg) / 360.0)
+
+
+def beside_all(lon_deg: FloatArray, reference_deg: float) -> FloatArray:
+    """Return longitudes, whole turns added, that lie nearest to a reference; shape (n,)."""
+    return lon_deg + 360.0 * np.round((reference_deg - lon_deg) / 360.0)
 
 
 def path_beside(lat_deg: FloatArray, lon_deg: FloatArray, reference_deg: float) -> Ring:

@@ -13,6 +13,7 @@ from plotter.board.embed import EmbedReport, embed_tiles, land_data
 from plotter.board.evidence_data import evidence_data
 from plotter.board.guard import policy_for, refuse_network
 from plotter.board.instrument_data import instrument_data
+from plotter.board.report_columns import report_columns
 from plotter.board.search_data import search_data
 from plotter.board.values import Scene
 from plotter.tiles import Archive
@@ -28,6 +29,8 @@ _SCRIPTS: Final = (
     "data.js",
     "text.js",
     "canvas.js",
+    "shown.js",
+    "tracks.js",
     "base.js",
     "shapes.js",
     "times.js",
@@ -61,6 +64,7 @@ _SCRIPTS: Final = (
     "measure.js",
     "take_away.js",
     "draw.js",
+    "time_tool.js",
     "start.js",
 )
 _MAP_NAME: Final = "board"
@@ -121,6 +125,11 @@ def build_board(
             "mapWords": tiles.report.in_words(),
             "credits": tiles.report.credits,
         },
+        "report-data": report_columns(
+            scene.entries,
+            scene.marks,
+            None if scene.last_report_utc is None else scene.last_report_utc.timestamp(),
+        ),
         "land-data": land_data(scene.view),
         "tile-data": tiles.images,
         "figures": instrument_data(scene.norths.day),
@@ -203,7 +212,11 @@ def _body() -> str:
 
 def _script() -> str:
     parts = "".join(_asset(name) for name in _SCRIPTS)
-    return f'document.addEventListener("DOMContentLoaded", function () {{"use strict";\n{parts}}});'
+    return (
+        f'document.addEventListener("DOMContentLoaded", function () {{"use strict";\n'
+        f"{_asset('unpack.js')}\n"
+        f'unpackReports(block("report-data"), function (reports) {{\n{parts}}});}});'
+    )
 
 
 @cache

@@ -8,17 +8,20 @@ import numpy as np
 
 from plotter.board.answer_values import Answer
 from plotter.board.answers import AllFormats, answer_over_time
-from plotter.board.entries import START_OF_TIME, entries_of
+from plotter.board.columns import Columns, columns_of
+from plotter.board.entries import Entries, entries_of
 from plotter.board.evidence_marks import ground_marks, range_marks, watch_marks
 from plotter.board.evidence_values import GroundMark
 from plotter.board.ground import beside, centre_of, ring_of, view_of
 from plotter.board.listening_values import Listening
+from plotter.board.marks import Marks
 from plotter.board.paths import LatLon
 from plotter.board.search_values import SearchView
 from plotter.board.sightlines import bearing_marks
-from plotter.board.values import BearingMark, Entry, Mark, Norths, Question, Scene, Track
-from plotter.board.words import age_in_words
+from plotter.board.tracks import in_order_of_time
+from plotter.board.values import BearingMark, Norths, Question, Scene
 from plotter.fix.result import Fix
+from plotter.geodesy.arrays import IntArray
 from plotter.geodesy.geodesic import inverse_arrays
 from plotter.geodesy.grid import convergence_deg
 from plotter.geodesy.magnetic import declination
@@ -28,7 +31,6 @@ from plotter.log.report import (
     DistanceReport,
     Picture,
     PositionReport,
-    Said,
     WatchReport,
 )
 from plotter.log.stations import stations_of
@@ -36,8 +38,6 @@ from plotter.tiles.grid import Box
 
 __all__ = ["scene"]
 
-# A track keeps this many places at most: more hide what is under them.
-_MOST_TRACK_POINTS = 12
 _LIKELY_PIECE = 0.05
 
 
@@ -85,16 +85,17 @@ def scene(
         all_formats = in_all_formats
     last_utc = picture.last_time_utc
     as_at_utc = last_utc if now_utc is None else now_utc
-    positions = sorted(picture.positions, key=lambda report: _order(report.said))
-    latest = {report.name: report for report in positions}
+    columns = columns_of(picture)
+    latest_of = {columns.names[number]: number for number in in_order_of_time(columns)}
+    latest = {name: picture.positions[number] for name, number in latest_of.items()}
     reference = centre_of(
         [*(fix.best for _, fix in fixes)]
         or [*(report.reading.square.centre for report in latest.values())]
         or [report.observer for kind in _observed(picture) for report in kind]
         or [corner for report in picture.ground for corner in report.ground.polygon.outer]
     )
-    entries, index_of = entries_of(picture, as_at_utc, reference)
-    stations = stations_of(picture)
+    entries, index_of = entries_of(picture, columns, as_at_utc, reference)
+    stations = stations_of(picture) if fixes else ()
     moving = over_time or {}
     answers = tuple(
         answer_over_time(
@@ -112,7 +113,7 @@ def scene(
         proposed += tuple(p for mark in search.sectors for g in mark.polygons for p in g.outer)
     counts = map(len, (picture.positions, *_observed(picture), picture.ground))
     at = [index_of[first:last] for first, last in pairwise(accumulate(counts, initial=0))]
-    ground = ground_marks(picture.ground, at[4], reference)
+    ground = ground_marks(picture.ground, at[4].tolist(), reference)
     view, outside = _view(latest.values(), picture, answers, proposed, ground, reference)
     middle = ((view.south_deg + view.north_deg) / 2.0, (view.west_deg + view.east_deg) / 2.0)
     centre = Position(middle[0], beside(middle[1], 0.0))
@@ -128,14 +129,13 @@ def scene(
         ),
         answers=answers,
         entries=entries,
-        marks=_marks(picture.positions, latest, at[0], reference),
-        bearings=_bearings(picture, fixes, at[1], view, reference),
-        tracks=_tracks(positions, as_at_utc, reference),
+        marks=_marks(columns, latest_of, at[0], reference),
+        bearings=_bearings(picture, fixes, at[1].tolist(), view, reference),
         questions=_questions(entries),
         listening=listening,
         search=search,
-        ranges=range_marks(picture.distances, at[2], dict(fixes), reference),
-        watches=watch_marks(picture.watches, at[3], reference),
+        ranges=range_marks(picture.distances, at[2].tolist(), dict(fixes), reference),
+        watches=watch_marks(picture.watches, at[3].tolist(), reference),
         ground=ground,
     )
 
@@ -147,29 +147,15 @@ def _observed(
     return picture.bearings, picture.distances, picture.watches
 
 
-def _order(said: Said) -> tuple[datetime, int]:
-    return (said.time_utc or START_OF_TIME, said.line)
-
-
 def _marks(
-    positions: Sequence[PositionReport],
-    latest: dict[str, PositionReport],
-    index_of: Sequence[int],
+    columns: Columns,
+    latest_of: dict[str, int],
+    index_of: IntArray,
     reference: float,
-) -> tuple[Mark, ...]:
-    return tuple(
-        Mark(
-            entry=index,
-            name=report.name,
-            role=report.role,
-            square=ring_of(report.reading.square.corners, reference),
-            size_m=report.reading.square.size_m,
-            latest=latest[report.name] is report,
-            doubtful=bool(report.others or report.questions),
-            others=tuple(ring_of(other.square.corners, reference) for other in report.others),
-        )
-        for report, index in zip(positions, index_of, strict=True)
-    )
+) -> Marks:
+    latest = np.zeros(len(index_of), dtype=np.bool_)
+    latest[list(latest_of.values())] = True
+    return Marks(columns, index_of, latest, reference)
 
 
 def _bearings(
@@ -191,41 +177,13 @@ def _bearings(
     )
 
 
-def _tracks(
-    positions: Sequence[PositionReport], now: datetime | None, reference: float
-) -> tuple[Track, ...]:
-    """Join what is in order of time, name by name."""
-    by_name: dict[str, list[PositionReport]] = {}
-    for report in positions:
-        if not report.out_of_place:  # nobody was there: a line to it would be a lie
-            by_name.setdefault(report.name, []).append(report)
-    tracks = []
-    for name, reports in by_name.items():
-        if len(reports) < 2:
-            continue
-        kept = _thinned(reports)
-        tracks.append(
-            Track(
-                name,
-                ring_of((report.reading.square.centre for report in kept), reference),
-                tuple(age_in_words(report.said.time_utc, now) for report in kept),
-            )
-        )
-    return tuple(tracks)
-
-
-def _thinned(reports: list[PositionReport]) -> list[PositionReport]:
-    if len(reports) <= _MOST_TRACK_POINTS:
-        return reports
-    chosen = np.linspace(0, len(reports) - 1, _MOST_TRACK_POINTS).round().astype(int)
-    return [reports[index] for index in chosen]
-
-
-def _questions(entries: Sequence[Entry]) -> tuple[Question, ...]:
+def _questions(entries: Entries) -> tuple[Question, ...]:
+    asked = entries.in_order(entries.columns.questions)
     return tuple(
-        Question(index, entry.sender, words)
-        for index, entry in enumerate(entries)
-        for words in entry.questions
+        Question(index, entries[index].sender, words)
+        for index, questions in enumerate(asked)
+        if questions
+        for words in questions
     )
 
 

@@ -2,14 +2,15 @@
 
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Literal, TypeAlias
 
 from plotter.board.answer_values import Answer
+from plotter.board.entries import Entries
 from plotter.board.evidence_values import GroundMark, RangeMark, WatchMark
 from plotter.board.listening_values import Listening
+from plotter.board.marks import Marks
 from plotter.board.paths import LatLon, Path, Ring
+from plotter.board.report_values import Entry, EntryKind, Mark
 from plotter.board.search_values import SearchView
-from plotter.log.report import Role
 from plotter.tiles.grid import Box
 
 __all__ = [
@@ -22,81 +23,6 @@ __all__ = [
     "Scene",
     "Track",
 ]
-
-EntryKind: TypeAlias = Literal[
-    "position", "bearing", "distance", "watch", "ground", "motion", "note", "unread"
-]
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """One line that came in, as the list shows it.
-
-    Parameters
-    ----------
-    kind : str
-        "position", "bearing", "distance", "watch", "ground", "motion", "note" or "unread".
-        What it was taken to be.
-    line : int
-        Line number in the file.
-    time_utc : datetime or None
-        When; None where the time could not be read.
-    sender, subject, text : str
-        As heard, unchanged.
-    age : str
-        How old at the time of the board, in words; empty where the time is unknown.
-    understood : str
-        What it was taken to mean, in words.
-    questions : tuple of str
-        What to ask the sender.
-    place : tuple of float or None
-        Where the map goes when it is chosen.
-    """
-
-    kind: EntryKind
-    line: int
-    time_utc: datetime | None
-    sender: str
-    subject: str
-    text: str
-    age: str
-    understood: str
-    questions: tuple[str, ...] = ()
-    place: LatLon | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Mark:
-    """A reported position: its square, and the shape of who or what is there.
-
-    Parameters
-    ----------
-    entry : int
-        Index of its entry in the scene.
-    name : str
-        Who or what.
-    role : {"station", "subject", "place"}
-        Chooses the shape.
-    square : tuple of LatLon
-        Corners of the square it names.
-    size_m : float
-        Its longer side.
-    latest : bool
-        False where a later report of the same name exists.
-    doubtful : bool
-        True where it has other readings or questions.
-    others : tuple of rings
-        The squares of its other readings.
-    """
-
-    entry: int
-    name: str
-    role: Role
-    square: Ring
-    size_m: float
-    latest: bool
-    doubtful: bool
-    others: tuple[Ring, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,10 +134,12 @@ class Scene:
         At the middle of the view.
     answers : tuple of Answer
         One for each fix.
-    entries : tuple of Entry
+    entries : Entries
         Every line, newest first.
-    marks, bearings, tracks : tuple
-        What is drawn of them.
+    marks : Marks
+        Every reported position.
+    bearings : tuple of BearingMark
+        Lines of bearing.
     questions : tuple of Question
         In the order of the entries.
     listening : Listening or None
@@ -229,10 +157,9 @@ class Scene:
     as_at_utc: datetime | None
     norths: Norths
     answers: tuple[Answer, ...]
-    entries: tuple[Entry, ...]
-    marks: tuple[Mark, ...]
+    entries: Entries
+    marks: Marks
     bearings: tuple[BearingMark, ...]
-    tracks: tuple[Track, ...]
     questions: tuple[Question, ...]
     listening: Listening | None = None
     search: SearchView | None = None

@@ -6,6 +6,7 @@ from itertools import pairwise
 from typing import Final
 
 from plotter.board.answer_values import Answer, PieceMark
+from plotter.board.tracks import tracks_of
 from plotter.board.values import BearingMark, Entry, Mark, Scene, Track
 from plotter.sheet.evidence_drawing import draw_ground, draw_hearing, name_evidence
 from plotter.sheet.frame import MapFrame, Rect
@@ -72,7 +73,7 @@ def draw_reports(
         for bearing in scene.bearings:
             _bearing(pen, frame, bearing)
         draw_hearing(pen, frame, scene)
-        for track in scene.tracks:
+        for track in tracks_of(scene):
             _track(pen, frame, track)
         shown = [(mark, frame.path(mark.square)) for mark in _in_order(scene.marks)]
         for mark, square in shown:

@@ -75,7 +75,8 @@ def moving():
 @pytest.mark.parametrize("bearing_deg", [10.0, 100.0, 190.0, 280.0])
 def test_a_distance_is_drawn_where_it_is(opened, bare_board, bearing_deg):
     page = opened(bare_board)
-    for layer in ("Labels", "Lines of bearing", "UTM grid and MGRS squares", "Ground ruled out"):
+    page.get_by_label("Shown on the map").select_option("none")
+    for layer in ("Labels", "Lines of bearing", "Ground ruled out"):
         page.get_by_label(layer).uncheck()
     on = offset(PLOVER, bearing_deg, 3400.0)
     look_at(page, on, 15)
@@ -132,7 +133,8 @@ def test_heard_and_not_heard_differ_in_shape(opened, bare_board):
 
 def test_ground_is_hatched_by_what_it_is(opened, bare_board):
     page = opened(bare_board)
-    for layer in ("Labels", "UTM grid and MGRS squares", "Lines of bearing", "Distances"):
+    page.get_by_label("Shown on the map").select_option("none")
+    for layer in ("Labels", "Lines of bearing", "Distances"):
         page.get_by_label(layer).uncheck()
 
     def density(place):
@@ -189,7 +191,7 @@ def test_a_board_without_them_says_nothing_of_them(opened, example_board):
     words = page.locator("#panel").inner_text()
     for absent in ("Distances", "Who heard it", "Ground ruled out", "It moves"):
         assert absent not in words
-    assert page.locator("input[type=range]").count() == 0
+    assert page.locator("#panel input[type=range]").count() == 0
 
 
 def answer_text(page):
@@ -200,7 +202,7 @@ def test_the_slider_shows_each_time(opened, moving):
     board, over = moving
     page = opened(board)
     slider = page.get_by_label("It moves. Shown for")
-    assert page.locator("input[type=range]").count() == 1
+    assert page.locator("#panel input[type=range]").count() == 1
     assert slider.bounding_box()["height"] >= 44
     assert "the latest time:\n10:30 UTC\n" in answer_text(page)
     first = page.evaluate(CANVAS)
@@ -229,7 +231,7 @@ def test_the_region_on_the_map_is_that_of_the_shown_time(opened, moving):
     """The 50 % region's fill covers the first best point at the first time and not at the last."""
     board, over = moving
     page = opened(board)
-    for layer in ("Labels", "Lines of bearing", "UTM grid and MGRS squares", "Distances",
+    for layer in ("Labels", "Lines of bearing", "Distances",
                   "Ground ruled out", "Latest positions"):  # fmt: skip
         page.get_by_label(layer).uncheck()
     spot = offset(over[0][1].best, 30.0, 120.0)
@@ -281,7 +283,7 @@ def test_the_hole_of_a_region_is_not_part_of_it(opened):
         [("Whistle", fix)], date=DAY, all_formats=formats_stand_in,
     )  # fmt: skip
     page = opened(build_board(made))
-    page.get_by_label("UTM grid and MGRS squares").uncheck()
+    page.get_by_label("Shown on the map").select_option("none")
     assert marked(page, offset(middle, 270.0, 2200.0), 15) > 20
     assert marked(page, offset(middle, 270.0, 700.0), 10) == 0
     edge = offset(middle, 270.0, 1500.0)
@@ -315,7 +317,8 @@ POLAR = [
 @pytest.mark.parametrize("lon_deg", [0.5, 60.0, 140.0, 185.0, 260.0, -9.5])
 def test_round_a_pole_the_ground_inside_is_hatched_up_to_the_edge_of_the_map(opened, lon_deg):
     page = opened(board_of(evidence_picture(POLAR, Position(84.0, 175.0))))
-    for layer in ("Labels", "UTM grid and MGRS squares", "Distances", "Latest positions"):
+    page.get_by_label("Shown on the map").select_option("none")
+    for layer in ("Labels", "Distances", "Latest positions"):
         page.get_by_label(layer).uncheck()
     sides = set()
     for lat_deg in (84.5, 83.0, 79.0, 75.0, 70.0, 66.0):

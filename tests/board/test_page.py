@@ -1,9 +1,13 @@
+import base64
+import itertools
 import json
 import re
 import subprocess
 import sys
+import zlib
 from dataclasses import replace
 from html.parser import HTMLParser
+from importlib.resources import files
 
 import pytest
 from board_examples import (
@@ -19,6 +23,8 @@ from board_examples import (
 
 from plotter.board import build_board, refuse_network, scene
 from plotter.board.data import CAUTIONS, json_for_script, packed_path
+from plotter.board.page import _SCRIPTS
+from plotter.board.report_columns import KINDS, ROLES
 from plotter.geodesy.position import Position
 from plotter.log.report import NoteReport, Picture
 
@@ -86,24 +92,31 @@ def near(path):
     return [pytest.approx(point, abs=0.51e-6) for point in path]
 
 
+def columns_in(block):
+    """The packed columns, taken apart without the board's own script."""
+    numbers, texts = base64.b64decode(block["numbers"]), block["texts"]
+    if block["packed"]:
+        numbers = zlib.decompress(numbers)
+        texts = json.loads(zlib.decompress(base64.b64decode(texts)))
+    found, at = {}, 0
+    for name, width, count, steps in block["columns"]:
+        part = [
+            int.from_bytes(numbers[i : i + width], "little", signed=True)
+            for i in range(at, at + width * count, width)
+        ]
+        found[name] = list(itertools.accumulate(part)) if steps else part
+        at += width * count
+    assert at == len(numbers)
+    return found, texts
+
+
 def test_the_embedded_data_is_the_scene(example_board, example_scene):
     blocks, _ = read(example_board.html)
     data = blocks["scene-data"]
-    texts, entries, marks = data["texts"], data["entries"], data["marks"]
+    columns, texts = columns_in(blocks["report-data"])
+    assert not blocks["report-data"]["packed"]
+    check_reports(columns, texts, data["last"], example_scene)
     assert data["title"] == example_scene.title
-    for i, entry in enumerate(example_scene.entries):
-        assert entries["line"][i] == entry.line
-        assert texts[entries["text"][i]] == entry.text
-        assert texts[entries["sender"][i]] == entry.sender
-        assert texts[entries["age"][i]] == entry.age
-        if entry.time_utc is None:
-            assert entries["time"][i] is None
-        else:
-            assert data["last"] - entries["time"][i] == entry.time_utc.timestamp()
-    for i, mark in enumerate(example_scene.marks):
-        assert texts[marks["name"][i]] == mark.name
-        start = entries["place"][marks["entry"][i]]
-        assert unpack(marks["square"][i], start) == near(mark.square)
     for sent, mark in zip(data["bearings"], example_scene.bearings, strict=True):
         assert unpack(sent["line"]) == near(mark.line)
         assert unpack(sent["wedge"]) == near(mark.wedge)
@@ -112,6 +125,49 @@ def test_the_embedded_data_is_the_scene(example_board, example_scene):
         assert sent["findings"] == list(answer.findings)
         for sent_piece, piece in zip(sent["pieces"], answer.pieces, strict=True):
             assert [unpack(ring) for ring in sent_piece["rings"]] == [near(r) for r in piece.rings]
+
+
+def check_reports(columns, texts, last, shown):
+    for i, entry in enumerate(shown.entries):
+        assert KINDS[columns["kind"][i]] == entry.kind
+        assert columns["line"][i] == entry.line
+        for name in ("sender", "subject", "text", "understood"):
+            assert texts[columns[name][i]] == getattr(entry, name)
+        assert bool(columns["timed"][i]) == (entry.time_utc is not None)
+        if entry.time_utc is not None:
+            assert last - columns["time"][i] == entry.time_utc.timestamp()
+        if entry.place is not None:
+            assert (columns["lat"][i] / 1e6, columns["lon"][i] / 1e6) == near([entry.place])[0]
+    corner = 0
+    for i, mark in enumerate(shown.marks):
+        entry = columns["markEntry"][i]
+        assert entry == mark.entry
+        assert texts[columns["markName"][i]] == mark.name
+        assert ROLES[columns["markRole"][i]] == mark.role
+        assert bool(columns["markFlags"][i] & 1) == mark.doubtful
+        after = corner + columns["corners"][i]
+        square = [
+            ((columns["lat"][entry] + up) / 1e6, (columns["lon"][entry] + across) / 1e6)
+            for up, across in zip(
+                columns["cornerLat"][corner:after], columns["cornerLon"][corner:after], strict=True
+            )
+        ]
+        assert square == near(mark.square)
+        corner = after
+
+
+def test_a_large_board_is_compressed_and_loses_nothing():
+    notes = tuple(
+        NoteReport(
+            said(100 + i, None if i % 7 == 0 else i % 300, f"Team {i % 40}", f"word {i} ü" * 8)
+        )
+        for i in range(12_000)
+    )
+    picture = replace(example_picture(), notes=notes)
+    shown = scene(picture, [], date=DAY, now_utc=NOW, all_formats=formats_stand_in)
+    blocks, _ = read(build_board(shown).html)
+    assert blocks["report-data"]["packed"]
+    check_reports(*columns_in(blocks["report-data"]), blocks["scene-data"]["last"], shown)
 
 
 def test_the_same_input_gives_the_same_bytes(example_board, example_scene):
@@ -135,6 +191,29 @@ def test_another_process_gives_the_same_bytes(tmp_path, example_board):
         env={"PYTHONHASHSEED": "77", "PATH": ""},
     )
     assert out.read_bytes() == example_board.html.encode()
+
+
+def test_no_script_takes_a_name_that_another_has():
+    """All share one scope: a second `var KINDS` once renamed the kinds of the reports, silently."""
+    folder = files("plotter.board").joinpath("assets")
+    names = [name for each in (*_SCRIPTS, "unpack.js")
+             for name in declared(folder.joinpath(each).read_text("utf-8"))]  # fmt: skip
+    assert len(names) > 300
+    assert sorted(name for name in set(names) if names.count(name) > 1) == []
+
+
+def declared(script):
+    """Names that a script declares in the outermost scope: those that begin a line."""
+    found = re.findall(r"^function (\w+)", script, re.MULTILINE)
+    for line in re.findall(r"^var (.*)", script, re.MULTILINE):
+        # Only what is outside of brackets and texts parts one name from the next.
+        bare = re.sub(r'"[^"]*"|/[^/]+/', "", line)
+        while bare != (bare := re.sub(r"\([^()]*\)|\[[^\[\]]*\]|\{[^{}]*\}", "", bare)):
+            pass
+        found += [
+            part.split("=")[0].strip(" ;") for part in re.split(r"[({\[]", bare)[0].split(",")
+        ]
+    return found
 
 
 def test_importing_the_room_loads_no_map_library():
@@ -184,7 +263,7 @@ def test_hostile_words_arrive_as_the_same_words_and_as_nothing_else(kind):
     html.encode("utf-8")
     blocks, page = read(html)
     assert blocks["scene-data"]["title"] == text
-    assert text in blocks["scene-data"]["texts"]
+    assert text in blocks["report-data"]["texts"]
     assert blocks["scene-data"]["answers"][0]["findings"] == [text]
     # No element more or less than on a harmless board: nothing became markup.
     _, harmless = read(build_board(scene(picture, date=DAY, all_formats=lambda _: {})).html)
@@ -242,7 +321,7 @@ def test_a_picture_that_spans_the_world_stays_small():
 def test_an_empty_picture_makes_a_board():
     made = scene(Picture(""), date=DAY, all_formats=formats_stand_in)
     blocks, _ = read(build_board(made).html)
-    assert blocks["scene-data"]["entries"]["line"] == []
+    assert columns_in(blocks["report-data"])[0]["line"] == []
 
 
 def test_no_asset_writes_markup_or_asks_the_network():

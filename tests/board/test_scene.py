@@ -19,6 +19,7 @@ from board_examples import (
 from geographiclib.geodesic import Geodesic
 
 from plotter.board import scene
+from plotter.board.tracks import tracks_of
 from plotter.geodesy.north import declination_deg
 from plotter.geodesy.position import Position
 from plotter.log.report import NoteReport, Picture, UnreadReport
@@ -201,7 +202,7 @@ def test_hard_places_are_drawn(lat_deg):
 
 def test_an_empty_picture_is_a_scene():
     found = make(Picture(""), now_utc=None)
-    assert found.entries == ()
+    assert len(found.entries) == 0
     assert found.last_report_utc is None
 
 
@@ -216,7 +217,7 @@ def test_a_long_track_is_thinned_but_keeps_its_ends():
         position(i + 1, 500 - i, "Heron", "station", offset(CENTRE, 90, 40.0 * i))
         for i in range(300)
     )
-    track = make(Picture("", positions=reports)).tracks[0]
+    track = tracks_of(make(Picture("", positions=reports)))[0]
     assert len(track.points) <= 12
     ends = reports[0].reading.square.centre, reports[-1].reading.square.centre
     assert track.points[0] == (ends[0].lat_deg, ends[0].lon_deg)
@@ -231,5 +232,5 @@ def test_nothing_builds_on_a_position_that_is_out_of_place():
     strange = replace(position(3, 1, "Heron", "station", away), out_of_place=True)
     found = make(Picture("", positions=(*sound, strange)), [("signal", example_fix())])
     assert len(found.marks) == 3
-    assert all(abs(lat - CENTRE.lat_deg) < 1 for t in found.tracks for lat, _ in t.points)
+    assert all(abs(lat - CENTRE.lat_deg) < 1 for t in tracks_of(found) for lat, _ in t.points)
     assert all(sight.distance_m < 1e6 for sight in found.answers[0].sights)

@@ -1,8 +1,5 @@
-// Reads the embedded data: whole millionths of a degree in steps become points of the map's plane.
-
-function block(id) {
-  return JSON.parse(document.getElementById(id).textContent);
-}
+// Reads the embedded data: whole millionths of a degree become points of the map's plane. `reports` holds
+// the columns that unpack.js has taken apart.
 
 var scene = block("scene-data");
 var land = block("land-data");
@@ -36,79 +33,87 @@ function paths(list) {
   return list.map(function (steps) { return path(steps); });
 }
 
-// The narrower side of a square on the plane, from its steps alone: thousands are never drawn.
-function narrower(steps, place) {
-  var lat = 0, lon = 0, low = Infinity, high = -Infinity, west = Infinity, east = -Infinity;
-  for (var i = 0; i < steps.length; i += 2) {
-    lat += steps[i];
-    lon += steps[i + 1];
-    low = Math.min(low, lat);
-    high = Math.max(high, lat);
-    west = Math.min(west, lon);
-    east = Math.max(east, lon);
-  }
-  var stretch = Math.max(Math.cos(place[0] / 1e6 * Math.PI / 180), 0.01);
-  return Math.min((high - low) / stretch, east - west) * 256 / 360e6;
-}
-
-function squareOf(mark) {
-  if (!mark.corners) { mark.corners = path(mark.steps, mark.entry.place); }
-  return mark.corners;
-}
-
 function at(place) {
   return L.latLng(place[0] / 1e6, place[1] / 1e6);
 }
 
-var LATEST = 1, DOUBTFUL = 2;
+var DOUBTFUL = 1, OUT_OF_PLACE = 2;
+var REPORT_KINDS = "pbdwgmnu", ROLES = "stp", NO_PLACE = "mnu";
+var columns = reports.columns;
 
-var entries = (function () {
-  var columns = scene.entries, texts = scene.texts, found = [];
-  for (var i = 0; i < columns.line.length; i++) {
-    found.push({
-      index: i,
-      kind: columns.kind[i],
-      line: columns.line[i],
-      time: columns.time[i] === null ? null : scene.last - columns.time[i],
-      sender: texts[columns.sender[i]],
-      subject: texts[columns.subject[i]],
-      text: texts[columns.text[i]],
-      age: texts[columns.age[i]],
-      understood: texts[columns.understood[i]],
-      place: columns.place[i] || null,
-      questions: []
-    });
+// A report is its number: what is asked of it is looked up in the columns.
+function Report(index) { this.index = index; }
+
+function lookUp(of, name, get) { Object.defineProperty(of, name, { get: get }); }
+
+["sender", "subject", "text", "understood"].forEach(function (name) {
+  lookUp(Report.prototype, name, function () { return reports.texts[columns[name][this.index]]; });
+});
+lookUp(Report.prototype, "kind", function () { return REPORT_KINDS[columns.kind[this.index]]; });
+lookUp(Report.prototype, "line", function () { return columns.line[this.index]; });
+lookUp(Report.prototype, "time", function () {
+  return columns.timed[this.index] ? scene.last - columns.time[this.index] : null;
+});
+lookUp(Report.prototype, "place", function () {
+  return NO_PLACE.indexOf(this.kind) >= 0 ? null : [columns.lat[this.index], columns.lon[this.index]];
+});
+lookUp(Report.prototype, "questions", function () { return questionsOf[this.index] || []; });
+
+var questionsOf = {};
+scene.questions.forEach(function (question) {
+  (questionsOf[question[0]] = questionsOf[question[0]] || []).push(question[2]);
+});
+
+// Newest first.
+var entries = Array.from(columns.line, function (_, index) { return new Report(index); });
+
+// A reported position, likewise; where it is drawn is worked out once for all.
+function Mark(index) { this.index = index; }
+
+lookUp(Mark.prototype, "entry", function () { return entries[columns.markEntry[this.index]]; });
+lookUp(Mark.prototype, "name", function () { return reports.texts[columns.markName[this.index]]; });
+lookUp(Mark.prototype, "role", function () { return ROLES[columns.markRole[this.index]]; });
+lookUp(Mark.prototype, "doubtful", function () { return (columns.markFlags[this.index] & DOUBTFUL) !== 0; });
+lookUp(Mark.prototype, "latest", function () { return newest[this.index] === 1; });
+lookUp(Mark.prototype, "wide", function () { return markWide[this.index]; });
+lookUp(Mark.prototype, "x", function () { return markX[this.index]; });
+lookUp(Mark.prototype, "y", function () { return markY[this.index]; });
+lookUp(Mark.prototype, "others", function () { return othersOf[this.index] || []; });
+
+var marks = Array.from(columns.markEntry, function (_, index) { return new Mark(index); });
+var markX = new Float64Array(marks.length), markY = new Float64Array(marks.length);
+// The narrower side of each square on the plane; thousands are never drawn.
+var markWide = new Float64Array(marks.length), cornersFrom = new Uint32Array(marks.length + 1);
+var othersOf = {};
+scene.others.forEach(function (pair) { othersOf[pair[0]] = paths(pair[1]); });
+
+(function () {
+  for (var i = 0, from = 0; i < marks.length; i += 1) {
+    var entry = columns.markEntry[i], lat = columns.lat[entry], point = plane(lat / 1e6, columns.lon[entry] / 1e6);
+    markX[i] = point[0];
+    markY[i] = point[1];
+    var low = Infinity, high = -Infinity, west = Infinity, east = -Infinity, end = from + columns.corners[i];
+    for (; from < end; from += 1) {
+      var up = columns.cornerLat[from], across = columns.cornerLon[from];
+      if (up < low) { low = up; }
+      if (up > high) { high = up; }
+      if (across < west) { west = across; }
+      if (across > east) { east = across; }
+    }
+    var stretch = Math.max(Math.cos(lat / 1e6 * Math.PI / 180), 0.01);
+    markWide[i] = Math.min((high - low) / stretch, east - west) * 256 / 360e6;
+    cornersFrom[i + 1] = end;
   }
-  scene.questions.forEach(function (question) {
-    found[question[0]].questions.push(question[2]);
-  });
-  return found;
 })();
 
-var marks = (function () {
-  var columns = scene.marks, found = [];
-  for (var i = 0; i < columns.entry.length; i++) {
-    var entry = entries[columns.entry[i]], flags = +columns.flags[i];
-    var centre = plane(entry.place[0] / 1e6, entry.place[1] / 1e6);
-    found.push({
-      entry: entry,
-      name: scene.texts[columns.name[i]],
-      role: columns.role[i],
-      latest: (flags & LATEST) !== 0,
-      doubtful: (flags & DOUBTFUL) !== 0,
-      x: centre[0],
-      y: centre[1],
-      steps: columns.square[i],
-      wide: narrower(columns.square[i], entry.place),
-      corners: null,
-      others: []
-    });
+function squareOf(index) {
+  var entry = columns.markEntry[index], found = [];
+  for (var i = cornersFrom[index]; i < cornersFrom[index + 1]; i += 1) {
+    found.push.apply(found, plane((columns.lat[entry] + columns.cornerLat[i]) / 1e6,
+      (columns.lon[entry] + columns.cornerLon[i]) / 1e6));
   }
-  columns.others.forEach(function (pair) {
-    found[pair[0]].others = paths(pair[1]);
-  });
   return found;
-})();
+}
 
 var bearings = scene.bearings.map(function (bearing) {
   return {
@@ -118,10 +123,6 @@ var bearings = scene.bearings.map(function (bearing) {
     wedge: path(bearing.wedge),
     doubtful: bearing.doubtful
   };
-});
-
-var tracks = scene.tracks.map(function (track) {
-  return { name: track.name, line: path(track.line), ages: track.ages };
 });
 
 function answerAt(answer) {

@@ -58,6 +58,7 @@ function traceInside(pen, each) {
 
 function drawBands(pen) {
   ranges.forEach(function (range) {
+    if (!isShown(range.entry)) { return; }
     pen.ctx.beginPath();
     if (!range.doubtful) {
       range.band.forEach(function (each) { traceInside(pen, each); });
@@ -72,6 +73,7 @@ function drawBands(pen) {
 
 function drawRanges(pen, labels) {
   ranges.forEach(function (range) {
+    if (!isShown(range.entry)) { return; }
     pen.ctx.beginPath();
     traceLine(pen, range.line.points);
     pen.stroke(inks.bearing, 2, range.doubtful ? [9, 6] : []);
@@ -146,13 +148,14 @@ function drawNotHeard(pen, x, y) {
 
 function drawWatches(pen, labels) {
   watches.forEach(function (watch) {
+    if (!isShown(watch.entry)) { return; }
     var x = pen.x(watch.x), y = pen.y(watch.y);
     if (!pen.holds(x, y, 30)) { return; }
     (watch.heard ? drawHeard : drawNotHeard)(pen, x + watch.dx, y + watch.dy);
     var words = isolate(shortened(watch.label, 44)), sender = watch.entry.sender;
     // Beside the sender's own mark, its name is on the map already.
-    var named = marks.some(function (mark) {
-      return mark.latest && mark.name === sender && visible(mark) &&
+    var named = latestMarks.some(function (mark) {
+      return mark.name === sender && visible(mark) &&
         Math.hypot(pen.x(mark.x) - x, pen.y(mark.y) - y) < 20;
     });
     labels.push({
@@ -182,6 +185,7 @@ function groundHatching(kind) {
 function drawGround(pen, labels) {
   var patterns = {};
   grounds.forEach(function (ground) {
+    if (!isShown(ground.entry)) { return; }
     var ctx = pen.ctx, kind = ground.kind;
     if (kind !== "likely") {
       patterns[kind] = patterns[kind] || ctx.createPattern(groundHatching(kind), "repeat");

@@ -49,7 +49,7 @@ function linesOfCell(cell, spacing, pixel) {
         var along = start + length * i / steps;
         places.push(easting ? onGround(cell, n * spacing, along) : onGround(cell, along, n * spacing));
       }
-      clipped(places, cell.box).forEach(function (part) {
+      partsInside(places, cell.box).forEach(function (part) {
         found.push({ cell: cell, easting: easting, value: n * spacing, places: part });
       });
     }
@@ -58,7 +58,7 @@ function linesOfCell(cell, spacing, pixel) {
 }
 
 // The parts of a path inside a box.
-function clipped(places, box) {
+function partsInside(places, box) {
   var found = [], open = null;
   for (var i = 0; i + 1 < places.length; i += 1) {
     var a = places[i], b = places[i + 1], share = Math.abs(b[1] - a[1]) < 90 ? insideShare(a, b, box) : null;

@@ -75,9 +75,9 @@ function shapesInView(pen) {
       found.push(about(pen.x(each.x) + each.dx, pen.y(each.y) + each.dy, 8));
     });
   }
-  for (var i = 0; i < marks.length && found.length < MOST_TRIED; i++) {
-    var x = pen.x(marks[i].x), y = pen.y(marks[i].y);
-    if (marks[i].latest && visible(marks[i]) && pen.holds(x, y, 0)) { found.push(about(x, y, 9)); }
+  for (var i = 0; layers.positions.on && i < latestMarks.length && found.length < MOST_TRIED; i++) {
+    var x = pen.x(latestMarks[i].x), y = pen.y(latestMarks[i].y);
+    if (pen.holds(x, y, 0)) { found.push(about(x, y, 9)); }
   }
   document.querySelectorAll(".leaflet-control").forEach(function (control) {
     var frame = map.getContainer().getBoundingClientRect(), r = control.getBoundingClientRect();

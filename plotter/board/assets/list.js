@@ -25,7 +25,7 @@ function choose(index, move) {
   node.append(heard);
   fact(node, "From", said(entry.sender || "unknown"));
   fact(node, "About", entry.subject && said(entry.subject));
-  fact(node, "When", make("span", "", utc(entry.time) + (entry.age ? ", " + entry.age + " old" : "")));
+  fact(node, "When", make("span", "", utc(entry.time) + (ageOf(entry) ? ", " + ageOf(entry) + " old" : "")));
   fact(node, entry.kind === "u" ? "Not read:" : "Taken as", entry.understood && said(entry.understood));
   entry.questions.forEach(function (question) { fact(node, "Ask:", said(question)); });
   fact(node, "bdw".indexOf(entry.kind) >= 0 ? "Observer at" : "Middle", entry.place && make("span", "", degrees(entry.place)));
@@ -36,9 +36,9 @@ function choose(index, move) {
     redrawAll();
   }));
   panel.classList.add("open");
+  showRow(index);
   document.querySelectorAll("[aria-current]").forEach(function (row) { row.removeAttribute("aria-current"); });
-  var row = document.querySelector('[data-entry="' + index + '"]');
-  if (row) { row.setAttribute("aria-current", "true"); }
+  document.querySelectorAll('[data-entry="' + index + '"]').forEach(function (row) { row.setAttribute("aria-current", "true"); });
   if (move && entry.place) { map.panTo(at(entry.place), { animate: false }); }
   node.scrollIntoView({ block: "nearest" });
   redrawAll();
@@ -70,21 +70,75 @@ function reportSection() {
     warning.append(lines);
   }
   var node = section("reports", "Reports, newest first: " + entries.length);
-  var label = make("label", "find", "Find "), input = make("input"), holder = make("div");
+  var label = make("label", "find", "Find "), input = make("input");
   input.type = "search";
-  input.addEventListener("input", function () { fillReports(holder, input.value); });
+  input.addEventListener("input", function () {
+    clearTimeout(list.waiting);
+    list.waiting = setTimeout(function () {
+      list.words = input.value.trim().toLowerCase();
+      list.first = 0;
+      fillReports();
+    }, entries.length > 5000 ? 200 : 0);
+  });
   label.append(input);
-  node.append(label, holder);
-  fillReports(holder, "");
+  list.rows = make("ul", "rows");
+  list.count = make("p", "quiet");
+  list.count.setAttribute("aria-live", "polite");
+  list.newer = button("Newer", "", function () { turnPage(-PAGE); });
+  list.older = button("Older", "", function () { turnPage(PAGE); });
+  var pages = make("div", "choices pages");
+  pages.append(list.newer, list.older);
+  node.append(label, list.count, list.rows, pages);
+  fillReports();
 }
 
-function fillReports(holder, words) {
-  var wanted = words.trim().toLowerCase();
-  var found = !wanted ? entries : entries.filter(function (entry) {
-    return (entry.sender + " " + entry.subject + " " + entry.text).toLowerCase().includes(wanted);
-  });
-  var list = make("ul", "rows");
-  holder.replaceChildren(list);
-  if (!found.length) { holder.append(make("p", "quiet", wanted ? "No report has these words." : "None yet.")); }
-  grow(list, found, 30, entryRow);
+// A page of the list at a time: ten thousand rows at once would stop a tablet.
+var PAGE = 30;
+var list = { words: "", first: 0, found: [], lowered: null, waiting: 0 };
+
+function lowered(index) {
+  if (!list.lowered) {
+    list.lowered = entries.map(function (entry) {
+      return (entry.sender + "\n" + entry.subject + "\n" + entry.text).toLowerCase();
+    });
+  }
+  return list.lowered[index];
+}
+
+function fillReports() {
+  var found = [];
+  for (var i = cut; i < entries.length; i += 1) {
+    if (!list.words || lowered(i).includes(list.words)) { found.push(i); }
+  }
+  list.found = found;
+  list.first = Math.max(0, Math.min(list.first, found.length - 1));
+  list.first -= list.first % PAGE;
+  showPage();
+}
+
+function turnPage(by) {
+  list.first += by;
+  showPage();
+  list.count.scrollIntoView({ block: "nearest" });
+}
+
+function showPage() {
+  var end = Math.min(list.first + PAGE, list.found.length), all = list.found.length;
+  list.rows.replaceChildren.apply(list.rows, list.found.slice(list.first, end).map(function (index) {
+    return entryRow(entries[index]);
+  }));
+  var hidden = cut ? "; later ones are not shown" : "";
+  list.count.textContent = !entries.length ? "None yet." : !all ? "No report has these words" + hidden + "." :
+    all <= PAGE && !list.words && !cut ? "" : (list.first + 1) + " to " + end + " of " + all + hidden + ".";
+  list.newer.disabled = list.first === 0;
+  list.older.disabled = end >= all;
+  list.newer.parentNode.hidden = all <= PAGE;
+}
+
+// Turns to the page where a report stands, if it is among those that are found.
+function showRow(index) {
+  var place = list.found.indexOf(index);
+  if (place < 0 || (place >= list.first && place < list.first + PAGE)) { return; }
+  list.first = place - place % PAGE;
+  showPage();
 }

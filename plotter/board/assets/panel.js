@@ -117,6 +117,10 @@ function grow(list, items, step, makeItem) {
   queueMicrotask(function () { show(step); });
 }
 
+var denseNote;
+
+function sayDense(dense) { denseNote.hidden = !dense; }
+
 function layerSection() {
   var node = section("layers", "Layers");
   Object.keys(layers).forEach(function (name) {
@@ -131,6 +135,9 @@ function layerSection() {
     label.append(input, make("span", "", layer.words));
     node.append(label);
   });
+  denseNote = make("p", "flag", "So many older positions are in view that they are dots. Move closer to see them one by one.");
+  denseNote.hidden = true;
+  node.append(denseNote);
   scene.mapWords.forEach(function (words) { node.append(paragraph(words, "quiet")); });
   scene.credits.forEach(function (words) { node.append(paragraph(words, "quiet")); });
 }

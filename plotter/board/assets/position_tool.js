@@ -20,7 +20,7 @@ function placeOf(mark) {
 
 function stationSelect(chosen) {
   var label = make("label", "field", "Distance and bearing from "), select = make("select");
-  var found = marks.filter(function (mark) { return mark.latest; });
+  var found = latestMarks;
   select.append(new Option("nobody", ""));
   [["s", "Stations"], ["p", "Places"], ["t", "Subjects"]].forEach(function (role) {
     var group = make("optgroup");

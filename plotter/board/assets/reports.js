@@ -1,48 +1,55 @@
-// What was said: squares, who is where, where they were before, and lines of bearing.
+// What was said: squares, who is where, and lines of bearing.
 
 var SQUARE_PX = 12;
-// Beyond this many marks in view, labels for older positions would only be noise.
-var MOST_LABELLED = 1500;
-var MOST_LABELLED_TRACKS = 200;
-
-function drawTracks(pen, labels) {
-  pen.ctx.beginPath();
-  tracks.forEach(function (track) { pen.trace(track.line); });
-  // Dots cost far more than a line when there are thousands.
-  pen.stroke(inks.report, 1.25, tracks.length > MOST_LABELLED_TRACKS ? [] : [2, 5]);
-  if (tracks.length > MOST_LABELLED_TRACKS) { return; }
-  tracks.forEach(function (track) {
-    for (var i = 0; i + 2 < track.line.length; i += 2) {
-      if (!track.ages[i / 2]) { continue; }
-      labels.push({
-        text: track.ages[i / 2], x: pen.x(track.line[i]), y: pen.y(track.line[i + 1]), order: 60,
-        ink: inks.report, size: 15, places: around(9)
-      });
-    }
-  });
-}
-
-function drawSquares(pen) {
-  marks.forEach(function (mark) {
-    var x = pen.x(mark.x), y = pen.y(mark.y);
-    var wide = mark.wide * pen.scale;
-    if (!pen.holds(x, y, wide) || !visible(mark)) { return; }
-    if (wide > SQUARE_PX) {
-      pen.ctx.beginPath();
-      pen.trace(squareOf(mark), true);
-      if (mark.latest) { pen.fill(inks.report, 0.1); }
-      pen.stroke(inks.report, mark.latest ? 2 : 0.9, mark.doubtful ? [6, 4] : []);
-    }
-  });
-}
+// Beyond this many older ones in view they are dots, one on each spot a few pixels wide: shapes on top of
+// each other could not be told apart.
+var MOST_DRAWN = 1500, SPOT_PX = 5;
 
 function visible(mark) {
-  return mark.latest ? layers.positions.on : layers.older.on;
+  return isShown(mark.entry) && (mark.latest ? layers.positions.on : layers.older.on);
+}
+
+// The marks in view, newest first: the latest of each name, and older ones.
+function marksInView(pen) {
+  var found = { latest: [], older: [] };
+  for (var entry = cut; entry < entries.length; entry += 1) {
+    var i = markOf[entry];
+    if (i < 0 || !(newest[i] ? layers.positions.on : layers.older.on)) { continue; }
+    if (pen.holds(pen.x(markX[i]), pen.y(markY[i]), Math.max(20, markWide[i] * pen.scale))) {
+      (newest[i] ? found.latest : found.older).push(i);
+    }
+  }
+  found.few = found.latest.length + found.older.length <= MOST_DRAWN;
+  found.dense = found.older.length > MOST_DRAWN;
+  if (found.dense) { found.older = oneEachSpot(pen, found.older); }
+  return found;
+}
+
+// The newest on each spot. Squares that reach into view from outside are all kept.
+function oneEachSpot(pen, older) {
+  var across = Math.ceil(pen.size.x / SPOT_PX), down = Math.ceil(pen.size.y / SPOT_PX);
+  var taken = new Uint8Array(across * down);
+  return older.filter(function (index) {
+    var column = Math.floor(pen.x(markX[index]) / SPOT_PX), row = Math.floor(pen.y(markY[index]) / SPOT_PX);
+    if (column < 0 || row < 0 || column >= across || row >= down) { return true; }
+    var free = !taken[row * across + column];
+    taken[row * across + column] = 1;
+    return free;
+  });
+}
+
+function drawSquares(pen, seen) {
+  seen.older.concat(seen.latest).forEach(function (index) {
+    if (markWide[index] * pen.scale <= SQUARE_PX) { return; }
+    pen.ctx.beginPath();
+    pen.trace(squareOf(index), true);
+    if (newest[index]) { pen.fill(inks.report, 0.1); }
+    pen.stroke(inks.report, newest[index] ? 2 : 0.9, columns.markFlags[index] & DOUBTFUL ? [6, 4] : []);
+  });
 }
 
 function drawOthers(pen, labels) {
-  marks.forEach(function (mark) {
-    if (!mark.latest) { return; }
+  latestMarks.forEach(function (mark) {
     mark.others.forEach(function (square) {
       var bounds = box(square);
       var x = pen.x((bounds[0] + bounds[2]) / 2), y = pen.y((bounds[1] + bounds[3]) / 2);
@@ -62,30 +69,25 @@ function drawOthers(pen, labels) {
   });
 }
 
-function drawMarks(pen, labels) {
-  var seen = marks.filter(function (mark) {
-    return visible(mark) && pen.holds(pen.x(mark.x), pen.y(mark.y), 20);
-  });
-  var few = seen.length <= MOST_LABELLED;
-  var older = seen.filter(function (mark) { return !mark.latest; });
-  drawOlder(pen, older);
-  drawDots(pen, older);
-  seen.forEach(function (mark) {
-    if (!mark.latest) { return; }
-    var x = pen.x(mark.x), y = pen.y(mark.y);
+function drawMarks(pen, labels, seen) {
+  var now = asAt();
+  if (!seen.dense) { drawOlder(pen, seen.older); }
+  drawDots(pen, seen.older, seen.dense ? 0.6 : 1);
+  sayDense(seen.dense);
+  seen.latest.forEach(function (index) {
+    var x = pen.x(markX[index]), y = pen.y(markY[index]), mark = marks[index];
     DRAW[mark.role](pen, x, y);
-    labels.push(nameLabel(mark, x, y, few));
+    labels.push(nameLabel(mark, x, y, seen.few, now));
   });
 }
 
 var ORDER = { t: 5, s: 10, p: 15 };
 
-function nameLabel(mark, x, y, few) {
-  var old = few && scene.asAt !== null && mark.entry.time !== null && mark.role !== "p" &&
-    scene.asAt - mark.entry.time >= 1800;
+function nameLabel(mark, x, y, few, now) {
+  var old = few && now !== null && mark.entry.time !== null && mark.role !== "p" && now - mark.entry.time >= 1800;
   return {
     text: isolate(shortened(mark.name, 24)) + (mark.doubtful ? " ?" : ""),
-    more: old ? mark.entry.age : "",
+    more: old ? ageWords(mark.entry.time, now) : "",
     x: x, y: y, order: ORDER[mark.role], size: 15, bold: mark.role === "t",
     ink: mark.role === "t" ? inks.report : inks.place, places: around(mark.role === "p" ? 10 : 16)
   };
@@ -93,6 +95,7 @@ function nameLabel(mark, x, y, few) {
 
 function drawWedges(pen) {
   bearings.forEach(function (bearing) {
+    if (!isShown(bearing.entry)) { return; }
     pen.ctx.beginPath();
     pen.trace(bearing.wedge, true);
     pen.fill(inks.bearing, 0.1);
@@ -101,6 +104,7 @@ function drawWedges(pen) {
 
 function drawBearings(pen, labels) {
   bearings.forEach(function (bearing) {
+    if (!isShown(bearing.entry)) { return; }
     var line = bearing.line, ctx = pen.ctx;
     ctx.beginPath();
     pen.trace(line);
@@ -119,7 +123,7 @@ function drawBearings(pen, labels) {
 }
 
 function drawChosen(pen) {
-  if (chosen === null || !entries[chosen].place) { return; }
+  if (chosen === null || chosen < cut || !entries[chosen].place) { return; }
   var place = entries[chosen].place, point = plane(place[0] / 1e6, place[1] / 1e6);
   var x = pen.x(point[0]), y = pen.y(point[1]);
   drawChosenLines(pen);

@@ -65,9 +65,9 @@ function drawOlder(pen, older) {
   ["s", "t", "p"].forEach(function (role) {
     var ink = role === "t" ? inks.report : inks.place, waiting = 0;
     ctx.beginPath();
-    older.forEach(function (mark) {
-      if (mark.role !== role) { return; }
-      var x = pen.x(mark.x), y = pen.y(mark.y);
+    older.forEach(function (index) {
+      if (ROLES[columns.markRole[index]] !== role) { return; }
+      var x = pen.x(markX[index]), y = pen.y(markY[index]);
       if (role === "s") { house(ctx, x, y, 8); }
       if (role === "t") { ring(ctx, x, y, 6); bar(ctx, x, y, 6); }
       if (role === "p") { small(ctx, x, y, 4); }
@@ -82,13 +82,15 @@ function drawOlder(pen, older) {
 }
 
 // The dot of a reported square too small to draw.
-function drawDots(pen, older) {
+function drawDots(pen, older, opacity) {
+  pen.ctx.globalAlpha = opacity;
   pen.ctx.fillStyle = inks.report;
-  older.forEach(function (mark) {
-    if (mark.wide * pen.scale <= SQUARE_PX) {
-      pen.ctx.fillRect(pen.x(mark.x) - 1.5, pen.y(mark.y) - 1.5, 3, 3);
+  older.forEach(function (index) {
+    if (markWide[index] * pen.scale <= SQUARE_PX) {
+      pen.ctx.fillRect(pen.x(markX[index]) - 1.5, pen.y(markY[index]) - 1.5, 3, 3);
     }
   });
+  pen.ctx.globalAlpha = 1;
 }
 
 function ringWithDot(pen, x, y, ink, dash) {

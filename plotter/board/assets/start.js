@@ -3,7 +3,7 @@
 var layers = {
   tiles: { on: true, words: "Map", absent: !Object.keys(tiles).length },
   positions: { on: true, words: "Latest positions" },
-  older: { on: true, words: "Older positions and tracks", absent: !tracks.length },
+  older: { on: true, words: "Older positions and tracks", absent: latestMarks.length === marks.length },
   bearings: { on: true, words: "Lines of bearing", absent: !bearings.length },
   ranges: { on: true, words: "Distances", absent: !ranges.length },
   watches: { on: true, words: "Who heard it, who did not", absent: !watches.length },
@@ -26,18 +26,20 @@ function drawAll(pen) {
   if (layers.ground.on) { drawGround(pen, labels); }
   if (layers.bearings.on) { drawWedges(pen); }
   if (layers.ranges.on) { drawBands(pen); }
-  if (layers.regions.on) { drawRegions(pen); }
-  if (layers.sectors.on) { drawSectors(pen); }
-  drawSquares(pen);
+  // What was worked out counts all reports: it is not shown beside fewer.
+  var computed = cut === 0, seen = marksInView(pen);
+  if (layers.regions.on && computed) { drawRegions(pen); }
+  if (layers.sectors.on && computed) { drawSectors(pen); }
+  drawSquares(pen, seen);
   if (layers.older.on) { drawTracks(pen, labels); }
   if (layers.bearings.on) { drawBearings(pen, labels); }
   if (layers.ranges.on) { drawRanges(pen, labels); }
   if (layers.positions.on) { drawOthers(pen, labels); }
-  drawMarks(pen, labels);
+  drawMarks(pen, labels, seen);
   if (layers.watches.on) { drawWatches(pen, labels); }
-  if (layers.regions.on) { drawAnswers(pen, labels); }
-  if (layers.listening.on) { drawListening(pen, labels); }
-  if (layers.sectors.on) { nameSectors(pen, labels); }
+  if (layers.regions.on && computed) { drawAnswers(pen, labels); }
+  if (layers.listening.on && computed) { drawListening(pen, labels); }
+  if (layers.sectors.on && computed) { nameSectors(pen, labels); }
   drawChosen(pen);
   if (layers.labels.on) { drawLabels(pen, labels, shapesInView(pen)); }
 }
@@ -57,26 +59,25 @@ function redrawAll() {
 }
 
 function nearest(point) {
-  var best = null, least = 24;
-  marks.forEach(function (mark) {
-    if (!visible(mark)) { return; }
-    var there = map.latLngToContainerPoint(at(mark.entry.place));
-    var far = there.distanceTo(point) + (mark.latest ? 0 : 4);
-    if (far < least) { least = far; best = mark.entry.index; }
-  });
+  var best = null, least = 24, scale = Math.pow(2, map.getZoom());
+  var corner = map.getPixelOrigin().add(map.containerPointToLayerPoint([0, 0]));
+  for (var i = 0; i < marks.length; i += 1) {
+    var x = markX[i] * scale - corner.x - point.x, y = markY[i] * scale - corner.y - point.y;
+    if (Math.abs(x) > 24 || Math.abs(y) > 24 || !visible(marks[i])) { continue; }
+    var far = Math.hypot(x, y) + (newest[i] ? 0 : 4);
+    if (far < least) { least = far; best = marks[i].entry.index; }
+  }
   watches.forEach(function (watch) {
-    var scale = Math.pow(2, map.getZoom());
-    var origin = map.getPixelOrigin().add(map.containerPointToLayerPoint([0, 0]));
-    var there = L.point(watch.x * scale + watch.dx, watch.y * scale + watch.dy).subtract(origin);
-    closer(there.distanceTo(point), watch.entry, layers.watches.on);
+    var there = L.point(watch.x * scale + watch.dx, watch.y * scale + watch.dy).subtract(corner);
+    closer(there.distanceTo(point), watch.entry.index, layers.watches.on);
   });
-  bearings.forEach(function (each) { closer(farFrom(point, each.line), each.entry, layers.bearings.on); });
-  ranges.forEach(function (each) { closer(farFrom(point, each.line.points), each.entry, layers.ranges.on); });
+  bearings.forEach(function (each) { closer(farFrom(point, each.line), each.entry.index, layers.bearings.on); });
+  ranges.forEach(function (each) { closer(farFrom(point, each.line.points), each.entry.index, layers.ranges.on); });
   grounds.forEach(function (each) {
-    each.outlines.forEach(function (line) { closer(farFrom(point, line.points), each.entry, layers.ground.on); });
+    each.outlines.forEach(function (line) { closer(farFrom(point, line.points), each.entry.index, layers.ground.on); });
   });
   function closer(far, entry, on) {
-    if (on && far < least) { least = far; best = entry.index; }
+    if (on && entry >= cut && far < least) { least = far; best = entry; }
   }
   return best;
 }
@@ -130,6 +131,7 @@ function outsideNote() {
 panel.replaceChildren();
 drawer();
 strip();
+timeFlag();
 chosenSection();
 scene.answers.forEach(answerSection);
 listeningSection();
@@ -146,6 +148,7 @@ positionTool();
 findTool();
 measureTool();
 drawTool();
+timeTool();
 toolsSection();
 readoutStrip();
 
