@@ -12,7 +12,8 @@ from plotter.cli.options import AREA, TILES, as_json, say
 from plotter.cli.words import length_words
 from plotter.geodesy.position import Area
 from plotter.tiles import Archive, ArchivesFound, archives_in
-from plotter.tiles.coverage import LevelCoverage, box_of_area, level_coverage
+from plotter.tiles.area_box import box_of_area
+from plotter.tiles.coverage import LevelCoverage, level_coverage
 
 __all__ = ["command", "level_data", "level_words"]
 

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from plotter.errors import LogError
+from plotter.exchange.guarded import cleaned, decoded
 from plotter.exchange.reports_csv import ReportFile, read_reports, split_reports
 from plotter.log.events.event import Entry, Source
 
@@ -26,7 +27,9 @@ def entries_of_file(path: Path, *, operator: str = "", channel: str = "") -> lis
     return _entries(read_reports(path), path.name, operator, channel)
 
 
-def entries_of_text(data: bytes, *, operator: str = "", channel: str = "") -> list[Entry]:
+def entries_of_text(
+    data: bytes, *, operator: str = "", channel: str = "", name: str = _STDIN
+) -> list[Entry]:
     """Lines that came in as one text: those of a report file, or JSON objects.
 
     Parameters
@@ -35,20 +38,20 @@ def entries_of_text(data: bytes, *, operator: str = "", channel: str = "") -> li
         UTF-8; other bytes are taken as Windows-1252. JSON where the first line is an object.
     operator, channel : str
         For entries that do not say.
+    name : str
+        Of the file it came from.
 
     Raises
     ------
     LogError
         If it is neither, or empty.
     """
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        text = data.decode("cp1252", errors="replace")
+    text = cleaned(decoded(data))
     if not text.strip():
         raise LogError("nothing came in: expected the lines of a report file, or JSON objects")
     if not text.lstrip().startswith("{"):
-        return _entries(split_reports(text, "what came in"), _STDIN, operator, channel)
+        given = "what came in" if name == _STDIN else repr(name)
+        return _entries(split_reports(text, given), name, operator, channel)
     return [
         _entry_of_json(line, number, operator, channel)
         for number, line in enumerate(text.split("\n"), start=1)

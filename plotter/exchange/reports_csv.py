@@ -26,6 +26,7 @@ _TIME: Final = re.compile(
     re.IGNORECASE,
 )
 _LONGEST_QUOTE_LINES: Final = 20
+_FORMULA: Final = frozenset("=+-@\t\r")
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +101,8 @@ def split_reports(text: str, name: str = "the report file") -> ReportFile:
         time_text, sender, subject, report = _pick(fields, order, delimiter)
         time_utc, why = _time(time_text, last)
         last = time_utc or last
-        line = Said(number, time_utc, sender.strip(), subject.strip(), report.strip())
+        parts = (_armed(part.strip()) for part in (sender, subject, report))
+        line = Said(number, time_utc, *parts)
         if broken:
             why = why or "a quotation mark is opened and not closed: check the line"
         if not line.sender:
@@ -119,6 +121,8 @@ def write_reports(lines: Iterable[Said]) -> str:
     ----------
     lines : iterable of Said
         Times are written in full; what a line is called in the log stands in a column of its own.
+        A text that a spreadsheet would take for a formula gets an apostrophe before it, which is
+        taken off again when it is read.
     """
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
@@ -126,8 +130,18 @@ def write_reports(lines: Iterable[Said]) -> str:
     for said in lines:
         time = said.time_utc.astimezone(dt.UTC).isoformat() if said.time_utc else ""
         time = time.replace("+00:00", "Z")
-        writer.writerow((time, said.name, said.sender, said.subject, said.text))
+        texts = (said.name, said.sender, said.subject, said.text)
+        writer.writerow((time, *map(_disarmed, texts)))
     return out.getvalue()
+
+
+def _disarmed(text: str) -> str:
+    """No formula. "-38.4, -22.3" is one for a spreadsheet, and so is an apostrophe before it."""
+    return f"'{text}" if text.lstrip("'")[:1] in _FORMULA else text
+
+
+def _armed(text: str) -> str:
+    return text[1:] if text[:1] == "'" and text.lstrip("'")[:1] in _FORMULA else text
 
 
 def _header(line: str, name: str) -> tuple[str, tuple[int, ...]]:

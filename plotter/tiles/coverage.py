@@ -5,13 +5,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from plotter.geodesy.geodesic import destination
 from plotter.geodesy.position import Area
 from plotter.tiles.archive import Archive
-from plotter.tiles.grid import WEB_MERCATOR_RADIUS_M, Box, tiles_in
+from plotter.tiles.area_box import box_of_area
+from plotter.tiles.grid import WEB_MERCATOR_RADIUS_M, tiles_in
 from plotter.tiles.reading import tile_ids
 
-__all__ = ["LevelCoverage", "box_of_area", "level_coverage", "metres_per_pixel"]
+__all__ = ["LevelCoverage", "level_coverage", "metres_per_pixel"]
 
 _TILE_PIXELS: Final = 256
 # Levels with more tiles than this over the area are not counted one by one.
@@ -41,26 +41,6 @@ class LevelCoverage:
     def share(self) -> float:
         """Present over wanted, 0 to 1."""
         return self.present / self.wanted if self.wanted else 1.0
-
-
-def box_of_area(area: Area) -> Box:
-    """Box about a circle on the ground; it runs on past 180 degrees where the circle does.
-
-    A circle that holds a pole gets the whole turn.
-    """
-    north = destination(area.centre, 0.0, area.radius_m).lat_deg
-    south = destination(area.centre, 180.0, area.radius_m).lat_deg
-    to_pole_deg = 90.0 - abs(area.centre.lat_deg)
-    if area.radius_m >= to_pole_deg * 110_000.0:
-        edge = min(north, south) if area.centre.lat_deg > 0 else max(north, south)
-        limits = (edge, 90.0) if area.centre.lat_deg > 0 else (-90.0, edge)
-        return Box(limits[0], -180.0, limits[1], 180.0)
-    # A circle's easternmost point lies a little poleward of its middle.
-    east = max(
-        (destination(area.centre, b, area.radius_m).lon_deg - area.centre.lon_deg) % 360.0
-        for b in range(45, 136, 5)
-    )
-    return Box(south, area.centre.lon_deg - east, north, area.centre.lon_deg + east)
 
 
 def metres_per_pixel(lat_deg: float, zoom: int) -> float:

@@ -15,7 +15,7 @@ import json, resource, sys, time
 from pathlib import Path
 from plotter.geodesy.position import Area, Position
 from plotter.tiles.build import build_archive, read_layers
-from plotter.tiles.coverage import box_of_area
+from plotter.tiles.area_box import box_of_area
 
 def peak():
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
@@ -75,7 +75,7 @@ def test_rate_and_memory_of_building(layer, tmp_path):
         whole = each["read_s"] + each["draw_s"]
         a_tile = 1e3 * each["draw_s"] / each["tiles"]
         print(
-            f"\n{each['features']} features, {each['tiles']} tiles: read in {each['read_s']:.1f} s, "
+            f"\n{each['features']} features, {each['tiles']} tiles: read {each['read_s']:.1f} s, "
             f"drawn in {each['draw_s']:.1f} s ({a_tile:.0f} ms a tile); {whole / plain:.0f} times "
             f"pyogrio reading the {len(frame)} features ({plain:.2f} s); "
             f"{each['read_mb']:.0f} MB after reading, {each['peak_mb']:.0f} MB at most"

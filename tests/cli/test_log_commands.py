@@ -189,7 +189,7 @@ def test_bytes_that_are_no_utf8_are_kept(log):
 
 def test_a_report_file_is_added_with_its_lines(log, tmp_path):
     (tmp_path / "reports.csv").write_text(REPORTS, encoding="utf-8")
-    status, _, _ = log("add", "--reports", "reports.csv", "--channel", "sheet")
+    status, _, _ = log("add", "--file", "reports.csv", "--channel", "sheet")
     assert status == 0
     _, out, _ = log("show", "5")
     assert "from reports.csv, line 4" in out
@@ -365,7 +365,7 @@ def both(run, tmp_path):
     """The same reports as a report file and as a log."""
     (tmp_path / "reports.csv").write_text(REPORTS, encoding="utf-8")
     run("log", "new", "storm.log", "--title", "reports", "--desk", "Base")
-    run("log", "add", "storm.log", "--reports", "reports.csv")
+    run("log", "add", "storm.log", "--file", "reports.csv")
     return run
 
 

@@ -17,12 +17,12 @@ from PIL import Image
 from plotter.errors import TileError
 from plotter.geodesy.position import Area, Position
 from plotter.tiles import Box, TileId, open_archive, read_tiles, tiles_in
+from plotter.tiles.area_box import box_of_area
 from plotter.tiles.build import build_archive, estimate_archive, read_layers
 from plotter.tiles.build.draw import draw_block
 from plotter.tiles.build.kinds import KINDS, kind_of
 from plotter.tiles.build.layers import MapFeatures, to_world
 from plotter.tiles.build.style import LABELS, STYLES, width_px
-from plotter.tiles.coverage import box_of_area
 
 pyogrio = pytest.importorskip("pyogrio", reason="the extra 'maps' is not installed")
 EXTRACT = Path(pyogrio.__file__).parent / "tests" / "fixtures" / "sample.osm.pbf"

@@ -19,6 +19,7 @@ from plotter.cli import main
 from plotter.errors import TileError
 from plotter.geodesy.position import Area, Position
 from plotter.tiles import TileId, open_archive, read_tiles, tiles_in
+from plotter.tiles.area_box import box_of_area
 from plotter.tiles.build import (
     NO_FEATURES,
     build_archive,
@@ -29,7 +30,6 @@ from plotter.tiles.build import (
 )
 from plotter.tiles.build.rasters import Window
 from plotter.tiles.build.relief import contour_interval_m, contours, shading
-from plotter.tiles.coverage import box_of_area
 
 rasterio = pytest.importorskip("rasterio", reason="the extra 'maps' is not installed")
 # rasterio itself multiplies its transforms in a way that a newer affine warns of.

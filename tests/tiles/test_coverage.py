@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 from plotter.geodesy.geodesic import destination
 from plotter.geodesy.position import Area, Position
 from plotter.tiles import open_archive, tiles_in
-from plotter.tiles.coverage import box_of_area, level_coverage, metres_per_pixel
+from plotter.tiles.area_box import box_of_area
+from plotter.tiles.coverage import level_coverage, metres_per_pixel
 
 AREA = Area(Position(43.15, 6.1), 5_000.0)
 

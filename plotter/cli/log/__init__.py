@@ -10,7 +10,7 @@ __all__ = ["command"]
 
 _COMMANDS: Final = {
     "new": "Make the log of an incident.",
-    "add": "Write down a report, or many from a file or stdin.",
+    "add": "Write down a report, or many: a file, stdin, a receiver.",
     "list": "Everything in the log, a line each.",
     "show": "One entry with its corrections, its reading and its read-back.",
     "correct": "Correct an entry; what was said first is kept.",
@@ -20,7 +20,7 @@ _COMMANDS: Final = {
     "check": "Look for damage: the file, every hash, every chain.",
     "rescue": "Save what can be saved of a damaged log into a new one.",
     "merge": "Two or more logs into one: nothing is lost, nothing is decided.",
-    "export": "Write the reports that stand, as a report file.",
+    "export": "Write what stands: GeoJSON, GPX, KML, GeoPackage, CSV, messages.",
 }
 
 

@@ -6,10 +6,15 @@ from pathlib import Path
 
 import click
 
-from plotter.cli.log.common import CLOCK, FILE, JSON, WRITER, desk_of
-from plotter.cli.log.writing import write_down
-from plotter.cli.options import AREA, text_argument
-from plotter.exchange.log_entries import entries_of_file, entries_of_text
+from plotter.cli.log.common import CLOCK, FILE, JSON, WRITER, clock_utc, desk_of, heard
+from plotter.cli.log.writing import write_as_it_comes, write_down
+from plotter.cli.options import AREA, say
+from plotter.errors import LogError
+from plotter.exchange.data_lines import LineReader
+from plotter.exchange.follow import set_speed
+from plotter.exchange.guarded import MOST_BYTES
+from plotter.exchange.incoming import entries_of_any
+from plotter.exchange.log_entries import entries_of_text
 from plotter.geodesy.position import Area
 from plotter.log.events.event import Entry
 from plotter.log.incident import kind_of
@@ -29,9 +34,21 @@ _OF_THE_DESK = frozenset({"area", "place", "note", "shift"})
 @click.option("--shift", is_flag=True, help="TEXT is a change of shift.")
 @click.option("--area", type=AREA, help="Area of operations, unless the log states it.")
 @click.option(
-    "--reports",
+    "--file",
+    "reports",
     type=click.Path(path_type=Path, dir_okay=False),
-    help="Add every line of a report file instead.",
+    help="Add everything in a file instead: a report file, GPX, KML, KMZ, GeoJSON, GeoPackage, or "
+    "lines of a receiver, of packets or of messages.",
+)
+@click.option(
+    "--follow",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Add every line as it comes, from a growing file, a pipe or a serial device; stop with "
+    "Ctrl-C.",
+)
+@click.option("--baud", type=int, default=4800, show_default=True, help="Of a serial device.")
+@click.option(
+    "--every", "every_s", type=float, default=0.0, help="Least seconds between a receiver's places."
 )
 @WRITER
 @JSON
@@ -46,6 +63,9 @@ def command(
     reading: int | None,
     area: Area | None,
     reports: Path | None,
+    follow: Path | None,
+    baud: int,
+    every_s: float,
     desk: str,
     operator: str,
     channel: str,
@@ -63,19 +83,27 @@ def command(
     """
     from plotter.log.store import open_log
 
-    given = text_argument(text)
-    many = reports is not None or not given
+    given = heard(text)
+    many = reports is not None or follow is not None or not given
     if many and (given or reading is not None or shift):
-        raise click.UsageError("--reports and stdin go without TEXT, --reading and --shift")
-    if many and reports is None and sys.stdin.isatty():
+        raise click.UsageError("--file, --follow and stdin go without TEXT, --reading and --shift")
+    if many and reports is None and follow is None and sys.stdin.isatty():
         raise click.UsageError("say what to write down, or pipe lines in")
     with open_log(file) as log:
         writer = desk_of(log, desk)
+        if follow is not None:
+            lines = LineReader(follow.name, sender, operator, channel, clock_utc(), every_s)
+            set_speed(follow, baud)
+            ctx.exit(write_as_it_comes(log, follow, lines, desk=writer, json_output=json_output))
         if reports is not None:
-            entries = entries_of_file(reports, operator=operator, channel=channel)
+            entries, remarks = entries_of_any(
+                reports, sender=sender, operator=operator, channel=channel, near_utc=clock_utc(),
+                every_s=every_s,
+            )  # fmt: skip
+            for remark in remarks:
+                say(remark)
         elif many:
-            data = sys.stdin.buffer.read()
-            entries = entries_of_text(data, operator=operator, channel=channel)
+            entries = entries_of_text(_stdin(), operator=operator, channel=channel)
         else:
             kind = "shift" if shift else kind_of(given)
             if not sender and kind not in _OF_THE_DESK:
@@ -95,3 +123,10 @@ def command(
             log, entries, desk=writer, area=area, reading=reading, json_output=json_output
         )
     ctx.exit(status)
+
+
+def _stdin() -> bytes:
+    data = sys.stdin.buffer.read(MOST_BYTES + 1)
+    if len(data) > MOST_BYTES:
+        raise LogError(f"more than {MOST_BYTES / 1e6:.0f} MB came in at once: use --follow")
+    return data

@@ -1,15 +1,19 @@
-"""`plotter log export FILE`: the reports that stand, as a report file."""
+"""`plotter log export FILE`: what stands in a log, as a file for others."""
 
+import datetime as dt
 from pathlib import Path
 
 import click
 
-from plotter.cli.log.common import FILE, JSON, read
-from plotter.cli.options import as_json
-from plotter.exchange.reports_csv import write_reports
-from plotter.log.incident import said_lines
+from plotter.cli.log.common import CLOCK, FILE, JSON, clock_utc, read
+from plotter.cli.options import as_json, say
+from plotter.errors import LogError
+from plotter.log.evidence import fixes
+from plotter.log.incident import picture_of_state
 
 __all__ = ["command"]
+
+_KINDS = ("csv", "geojson", "gpx", "kml", "messages", "gpkg")
 
 
 @click.command("export")
@@ -17,36 +21,52 @@ __all__ = ["command"]
 @click.option(
     "-o", "--output", type=click.Path(path_type=Path), help="The file to write.  [default: stdout]"
 )
+@click.option(
+    "--as", "kind", type=click.Choice(_KINDS),
+    help="What to write.  [default: by the file's ending; csv on stdout]",
+)  # fmt: skip
+@click.option("--at", "time_utc", type=CLOCK, help="As it was known at a time.")
+@click.option("--without-fixes", is_flag=True, help="Reports only.")
 @JSON
-def command(file: str, output: Path | None, *, json_output: bool) -> None:
-    """Write what stands in FILE as a report file: times, senders, subjects, reports.
+def command(
+    file: str,
+    output: Path | None,
+    kind: str | None,
+    time_utc: dt.datetime | None,
+    *,
+    without_fixes: bool,
+    json_output: bool,
+) -> None:
+    """Write what stands in FILE: reports with their places, bearings as lines, fixes with regions.
 
-    Corrected reports are written as corrected; a withdrawn one as a note that says so.
+    Corrected reports are written as corrected, a withdrawn one as a note that says so. What is
+    written and added to a log again gives the same reports; a fix is computed anew.
     """
+    from plotter.exchange.features import features_of, fields_of
+    from plotter.exchange.outgoing import as_bytes, kind_out, write_file
     from plotter.log.store import open_log
 
+    kind = kind or (kind_out(output) if output else "csv")
     with open_log(file) as log:
-        _, state = read(log)
-    lines = said_lines(state)
+        title = log.incident.title
+        _, state = read(log, time_utc)
+    found, failed = ([], {}) if without_fixes else fixes(picture_of_state(state))
+    for name, why in failed.items():
+        say(f"{name}: no fix: {why}")
+    features = features_of(state, found)
     if json_output:
+        reports = features_of(state)
         as_json(
             {
-                "reports": [
-                    {
-                        "name": said.name,
-                        "time_utc": said.time_utc.isoformat() if said.time_utc else None,
-                        "sender": said.sender,
-                        "subject": said.subject,
-                        "report": said.text,
-                    }
-                    for said in lines
-                ]
+                "reports": [fields_of(feature) for feature in reports],
+                "computed": [fields_of(feature) for feature in features[len(reports) :]],
             }
         )
-        return
-    text = write_reports(lines)
-    if output is None:
-        click.echo(text, nl=False)
-    else:
-        output.write_text(text, encoding="utf-8", newline="")
+    elif output is not None:
+        write_file(features, output, kind, title=title, written_utc=clock_utc())
         click.echo(str(output))
+    elif kind == "gpkg":
+        raise LogError("a GeoPackage needs a file: give it with -o")
+    else:
+        data = as_bytes(features, kind, title=title, written_utc=clock_utc())
+        click.echo(data, nl=False)

@@ -1,8 +1,10 @@
 """Writing entries down for a command, and saying what was made of them."""
 
 import datetime as dt
+import time
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
 
 import click
 
@@ -11,18 +13,22 @@ from plotter.cli.log.common import clock_utc, random_part, read
 from plotter.cli.log.entries import event_data, line_words
 from plotter.cli.options import as_json, say
 from plotter.errors import FormatError
-from plotter.geodesy.position import Area
+from plotter.exchange.data_lines import LineReader
+from plotter.exchange.follow import followed_lines
+from plotter.exchange.incoming import remarks_of
+from plotter.geodesy.position import Area, Square
 from plotter.log.events.event import Entry, Event
 from plotter.log.events.names import short_names
 from plotter.log.events.state import Line, State, state_at
-from plotter.log.incident import Understood, picture_of_state, understand, with_reading
-from plotter.log.report import Picture
+from plotter.log.incident import Understood, named_places, understand, with_reading
 from plotter.voice.readback import readback
 
 if TYPE_CHECKING:
     from plotter.log.store import Log
 
-__all__ = ["follow", "write_down"]
+__all__ = ["follow", "write_as_it_comes", "write_down"]
+
+_PAUSE_S: Final = 0.2
 
 
 def write_down(
@@ -38,16 +44,23 @@ def write_down(
     _, state = read(log)
     now = clock_utc()
     _say_clock(state, desk, now)
-    understood = _chosen(understand(state, entries, now, area=area), reading)
+    try:
+        found_out = understand(state, entries, now, area=area)
+    except Exception:
+        # Ours to put right, but what was said comes first.
+        log.append(entries, desk=desk, entered_utc=now, random_part=random_part)
+        say("kept as heard; reading it failed:")
+        raise
+    understood = _chosen(found_out, reading)
     events = log.append(
         [each.entry for each in understood], desk=desk, entered_utc=now, random_part=random_part
     )
     if log.copy is not None and log.copy.problem:
         say(f"kept, but without its second copy: {log.copy.problem}")
     names = short_names((*state.events, *events))
-    picture = picture_of_state(state, area=area) if len(entries) == 1 else None
+    places = named_places(state, area) if len(entries) == 1 else None
     found = [
-        _added(event, names[event.hash], each, picture)
+        _added(event, names[event.hash], each, places)
         for event, each in zip(events, understood, strict=True)
     ]
     if json_output:
@@ -59,6 +72,33 @@ def write_down(
     if unread and len(found) > 1:
         say(f"{unread} of {len(found)} were kept and not read")
     return SOME_UNREAD if unread else 0
+
+
+def write_as_it_comes(
+    log: "Log", path: Path, lines: LineReader, *, desk: str, json_output: bool
+) -> int:
+    """Write down every line of something that grows, as it comes; the exit status of the last."""
+    status = 0
+
+    def wait() -> bool:
+        nonlocal status
+        last = lines.finish()  # nobody knows when the next line comes
+        if last:
+            status = write_down(log, last, desk=desk, json_output=json_output) or status
+        try:
+            time.sleep(_PAUSE_S)
+        except KeyboardInterrupt:
+            return False
+        return True
+
+    for number, text, cut in followed_lines(path, wait):
+        lines.near_utc = clock_utc()
+        entries = lines.take(number, text, cut=cut)
+        if entries:
+            status = write_down(log, entries, desk=desk, json_output=json_output) or status
+    for remark in remarks_of(lines):
+        say(remark)
+    return status
 
 
 def _chosen(understood: Sequence[Understood], reading: int | None) -> Sequence[Understood]:
@@ -82,18 +122,13 @@ def _say_clock(state: State, desk: str, now: dt.datetime) -> None:
 
 
 def _added(
-    event: Event, name: str, understood: Understood, picture: Picture | None
+    event: Event, name: str, understood: Understood, places: Sequence[tuple[str, Square]] | None
 ) -> dict[str, Any]:
-    """A new entry as data."""
+    """A new entry as data; with its read-back where the named places are given."""
     spoken = None
-    if understood.reading is not None and picture is not None:
-        named = [
-            (each.name, each.reading.square)
-            for each in picture.positions
-            if each.role == "place" and not each.out_of_place
-        ]
+    if understood.reading is not None and places is not None:
         try:
-            said = readback(understood.reading, named, given=event.text)
+            said = readback(understood.reading, places, given=event.text)
             spoken = {"words": said.words, "check": said.check, "short": said.short}
         except FormatError:
             spoken = None  # no format can say this square: its centre is in the reading

@@ -12,10 +12,10 @@ import shapely
 
 from plotter.errors import TileError
 from plotter.geodesy.position import Area
+from plotter.tiles.area_box import box_of_area
 from plotter.tiles.build.draw import BLOCK, draw_block
 from plotter.tiles.build.layers import MapFeatures
 from plotter.tiles.build.rasters import Rasters
-from plotter.tiles.coverage import box_of_area
 from plotter.tiles.grid import Box, TileId, tiles_in
 
 __all__ = ["Estimate", "Progress", "build_archive", "estimate_archive"]

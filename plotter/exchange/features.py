@@ -1,0 +1,272 @@
+"""What goes out: reports, bearings and fixes with their places, and fields that every file carries.
+
+A file that comes back in gives the same reports again: the fields, not the drawing, are read.
+"""
+
+import datetime as dt
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final, Literal, TypeAlias
+
+from plotter.fix import Fix
+from plotter.geodesy.geodesic import destination
+from plotter.geodesy.position import Position
+from plotter.log.events.event import FOLLOWING, KINDS, Entry, Kind, Source
+from plotter.log.events.names import short_names
+from plotter.log.events.state import State
+from plotter.log.incident import picture_of_state, said_lines
+from plotter.log.report import BearingReport, Picture, PositionReport
+
+__all__ = ["FIELDS", "Feature", "entry_of_fields", "features_of", "fields_of", "placed_entry"]
+
+FIELDS: Final = (
+    "name", "kind", "said_utc", "sender", "subject", "operator", "channel", "report",
+    "reading", "size_m", "assumed", "confirmed",
+)  # fmt: skip
+"""Names of the fields, as they stand in every file."""
+
+_Shape: TypeAlias = Literal["none", "point", "line", "area"]
+_Drawn: TypeAlias = tuple[_Shape, tuple[tuple[Position, ...], ...]]
+_NOWHERE: Final[_Drawn] = ("none", ())
+_BEARING_LENGTH_M: Final = 30_000.0
+_FIRST: Final = frozenset(KINDS) - FOLLOWING
+_DERIVED: Final = frozenset({"fix", "region"})
+
+
+@dataclass(frozen=True, slots=True)
+class Feature:
+    """One thing that goes out.
+
+    Parameters
+    ----------
+    name : str
+        Of the entry; of a fix, of what it is a fix.
+    kind : str
+        A kind of event, or "fix" and "region", which are computed and do not come back in.
+    shape : {"none", "point", "line", "area"}
+        What is drawn.
+    places : tuple of tuple of Position
+        A point, the two ends of a bearing (30 km long, as drawn), or the rings of an area.
+    said_utc : datetime or None
+        When it was said.
+    sender, subject, operator, channel, report : str
+        As in the log; the report is the text as heard, or as it was corrected.
+    reading : str
+        What it was taken to mean.
+    size_m : float or None
+        Side of its square.
+    assumed : str
+        What that rests on.
+    confirmed : bool
+        Whether it was read back and confirmed.
+    """
+
+    name: str
+    kind: str
+    shape: _Shape
+    places: tuple[tuple[Position, ...], ...]
+    said_utc: dt.datetime | None
+    sender: str
+    subject: str
+    operator: str
+    channel: str
+    report: str
+    reading: str = ""
+    size_m: float | None = None
+    assumed: str = ""
+    confirmed: bool = False
+
+    @property
+    def label(self) -> str:
+        """What a handheld shows: whom or what it is about, else who said it."""
+        return self.subject or self.sender or self.name
+
+
+def features_of(state: State, fixes: Sequence[tuple[str, Fix]] = ()) -> tuple[Feature, ...]:
+    """Everything that a log says, and the fixes that were made of it.
+
+    Parameters
+    ----------
+    state : State
+        Of the log.
+    fixes : sequence of (str, Fix)
+        With the name of what each is a fix of.
+
+    Returns
+    -------
+    tuple of Feature
+        Reports in the order of the log, those without a place as well; then the fixes.
+    """
+    picture = picture_of_state(state)
+    names = short_names(state.events)
+    places: dict[tuple[str, str], _Drawn] = dict(_places(picture))
+    found = []
+    said = {line.name: line for line in said_lines(state)}
+    for line in state.lines:
+        name = names[line.first.hash]
+        for head in line.standing or (line.first,):
+            reading = line.reading_of(head)
+            shape, where = places.get((name, head.text), _NOWHERE)
+            text = said[name].text if line.withdrawn and name in said else head.text
+            found.append(
+                Feature(
+                    name,
+                    "note" if line.withdrawn else line.first.kind,
+                    "none" if line.withdrawn else shape,
+                    () if line.withdrawn else where,
+                    head.said_utc,
+                    head.sender,
+                    head.subject,
+                    head.operator,
+                    head.channel,
+                    text,
+                    reading.text if reading else "",
+                    reading.size_m if reading else None,
+                    "; ".join(head.assumed),
+                    line.confirmed,
+                )
+            )
+    return (*found, *_of_fixes(fixes))
+
+
+def _places(
+    picture: Picture,
+) -> Iterator[tuple[tuple[str, str], _Drawn]]:
+    """Shape of each report by its name and its words."""
+    reports: list[PositionReport | BearingReport] = [*picture.positions, *picture.bearings]
+    for report in reports:
+        key = (report.said.name, report.said.text)
+        if isinstance(report, PositionReport):
+            yield key, ("point", ((report.reading.square.centre,),))
+        else:
+            end = destination(report.observer, report.bearing_true_deg, _BEARING_LENGTH_M)
+            yield key, ("line", ((report.observer, end),))
+
+
+def _of_fixes(fixes: Sequence[tuple[str, Fix]]) -> Iterator[Feature]:
+    for name, fix in fixes:
+        words = " ".join(fix.findings)
+        yield Feature(
+            f"fix {name}", "fix", "point", ((fix.best,),), None, "", name, "", "", words,
+            "best point; a place to begin, not a position",
+        )  # fmt: skip
+        for region in fix.regions:
+            share = f"{100 * region.probability:.0f} % region"
+            for piece in region.pieces:
+                rings = (piece.polygon.outer, *piece.polygon.holes)
+                yield Feature(
+                    f"{share} {name}", "region", "area", rings, None, "", name, "", "",
+                    f"{share}, {piece.area_km2:.3g} km²",
+                )  # fmt: skip
+
+
+def fields_of(feature: Feature) -> dict[str, str | float | bool | None]:
+    """The fields of a feature, in the order of `FIELDS`."""
+    said = feature.said_utc.isoformat().replace("+00:00", "Z") if feature.said_utc else ""
+    return {
+        "name": feature.name,
+        "kind": feature.kind,
+        "said_utc": said,
+        "sender": feature.sender,
+        "subject": feature.subject,
+        "operator": feature.operator,
+        "channel": feature.channel,
+        "report": feature.report,
+        "reading": feature.reading,
+        "size_m": feature.size_m,
+        "assumed": feature.assumed,
+        "confirmed": feature.confirmed,
+    }
+
+
+def entry_of_fields(
+    fields: Mapping[str, object], source: Source, *, operator: str = "", channel: str = ""
+) -> Entry | None:
+    """The report that fields of ours tell of.
+
+    Parameters
+    ----------
+    fields : mapping
+        As `fields_of` gives them; others are ignored.
+    source : Source
+        The file, and the place in it.
+    operator, channel : str
+        Where the fields do not say.
+
+    Returns
+    -------
+    Entry or None
+        None for what was computed, and comes out of the reports again.
+    """
+    told = {key: str(fields.get(key) or "") for key in FIELDS}
+    kind: Kind = "report"
+    if told["kind"] in _FIRST:
+        kind = told["kind"]
+    if told["kind"] in _DERIVED:
+        return None
+    said, problem = None, ""
+    if told["said_utc"]:
+        try:
+            said = dt.datetime.fromisoformat(told["said_utc"])
+        except ValueError:
+            problem = f"cannot read the time {told['said_utc']!r}"
+        if said is not None and said.utcoffset() is None:
+            said, problem = None, f"the time {told['said_utc']!r} does not say its zone"
+    return Entry(
+        kind,
+        told["report"],
+        sender=told["sender"],
+        subject=told["subject"],
+        operator=told["operator"] or operator,
+        channel=told["channel"] or channel,
+        said_utc=said,
+        problem=problem,
+        source=source,
+    )
+
+
+def placed_entry(
+    lat: str,
+    lon: str,
+    source: Source,
+    *,
+    name: str,
+    time: str,
+    sender: str,
+    operator: str = "",
+    channel: str = "",
+) -> Entry:
+    """A place that another program wrote: with a time somebody was there, without it is named.
+
+    Parameters
+    ----------
+    lat, lon : str
+        Decimal degrees on WGS 84, the figures as they stand in the file.
+    source : Source
+        The file, and the place in it.
+    name, time : str
+        As they stand there; may be empty.
+    sender : str
+        Who is taken to have said it.
+    """
+    said, problem = None, ""
+    if time:
+        try:
+            said = dt.datetime.fromisoformat(time)
+        except ValueError:
+            problem = f"cannot read the time {time!r}"
+        if said is not None and said.utcoffset() is None:
+            said = said.replace(tzinfo=dt.UTC)  # the formats say that times are UTC
+    named = bool(name) and said is None and not problem
+    text = f"{lat.strip()}, {lon.strip()}"
+    return Entry(
+        "place" if named else "report",
+        f"place {text}" if named else text,
+        sender=sender,
+        subject=name,
+        operator=operator,
+        channel=channel,
+        said_utc=said,
+        problem=problem,
+        source=source,
+    )
