@@ -203,7 +203,10 @@ def _stamp(time: dt.datetime) -> str:
 
 
 def _place(parent: "Element", tag: str, place: Position) -> "Element":
-    where = {"lat": f"{place.lat_deg:.8f}", "lon": f"{place.lon_deg:.8f}"}
+    lon = f"{place.lon_deg:.8f}"
+    if lon == "180.00000000":  # rounded up to it, and the schema has longitudes below 180
+        lon = "-180.00000000"
+    where = {"lat": f"{place.lat_deg:.8f}", "lon": lon}
     return ET.SubElement(parent, f"{{{_GPX}}}{tag}", where)
 
 

@@ -3,12 +3,14 @@
 import datetime as dt
 import io
 import os
+import re
 import zipfile
 from pathlib import Path
 
 import gpxpy
 import pyogrio
 import pytest
+from defusedxml import ElementTree as ET
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from log_examples import Ids
@@ -173,6 +175,63 @@ def test_another_reader_of_gpx_has_the_same_waypoints(demo):
         assert point.description == feature.report
         assert point.time == feature.said_utc
     assert len(theirs.routes) == sum(feature.shape == "line" for feature in features)
+
+
+# Children in the order of the published schema: GPX 1.1, TopoGrafix, 2004; those that are used.
+GPX_ORDER = {
+    "gpx": ["metadata", "wpt", "rte", "trk", "extensions"],
+    "metadata": ["name", "desc", "author", "copyright", "link", "time", "keywords", "bounds"],
+    "wpt": ["ele", "time", "magvar", "geoidheight", "name", "cmt", "desc", "src", "link", "sym",
+            "type", "extensions"],
+    "rte": ["name", "cmt", "desc", "src", "link", "number", "type", "extensions", "rtept"],
+    "trk": ["name", "cmt", "desc", "src", "link", "number", "type", "extensions", "trkseg"],
+    "trkseg": ["trkpt", "extensions"],
+    "rtept": [], "trkpt": [], "name": [], "desc": [], "time": [], "type": [],
+}  # fmt: skip
+REPEATED = {"wpt", "rte", "trk", "rtept", "trkpt", "trkseg", "link"}
+STAMP = re.compile(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}(\.\d+)?Z")
+
+
+def keeps_to_the_schema(element):
+    """The rules of the schema that our files touch: order, number, namespace, ranges, times."""
+    space, _, tag = element.tag[1:].partition("}")
+    if space != "http://www.topografix.com/GPX/1/1":
+        assert space, "extensions belong to another namespace"
+        return
+    order = GPX_ORDER[tag] if tag != "extensions" else None
+    if tag in {"wpt", "rtept", "trkpt"}:
+        assert -90.0 <= float(element.get("lat")) <= 90.0
+        assert -180.0 <= float(element.get("lon")) < 180.0
+    if tag == "time":
+        assert STAMP.fullmatch(element.text)
+    if tag == "gpx":
+        assert element.get("version") == "1.1"
+        assert element.get("creator")
+    names = [child.tag.rpartition("}")[2] for child in element]
+    if order is not None:
+        places = [order.index(name) for name in names]
+        assert places == sorted(places)
+        assert all(names.count(name) == 1 for name in names if name not in REPEATED)
+    else:
+        assert all("topografix" not in child.tag for child in element)
+    for child in element:
+        keeps_to_the_schema(child)
+
+
+@settings(deadline=None, max_examples=40)
+@given(given_entries=entries)
+def test_gpx_keeps_to_its_schema(given_entries):
+    data = as_bytes(features_of(logged(given_entries)), "gpx", title="", written_utc=NOW)
+    keeps_to_the_schema(ET.fromstring(data))
+
+
+def test_gpx_of_fixes_and_of_180_degrees_keeps_to_its_schema(demo):
+    state, fixed = demo
+    for features in (
+        features_of(state, fixed),
+        features_of(logged([Entry("report", "-17.0, 179.999999999", sender="A", said_utc=NOW)])),
+    ):
+        keeps_to_the_schema(ET.fromstring(as_bytes(features, "gpx", title="x", written_utc=NOW)))
 
 
 def test_geojson_keeps_to_its_standard_across_180_degrees():
