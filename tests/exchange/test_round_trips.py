@@ -10,7 +10,7 @@ from pathlib import Path
 import gpxpy
 import pyogrio
 import pytest
-from defusedxml import ElementTree as ET
+from defusedxml.ElementTree import fromstring
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from log_examples import Ids
@@ -222,7 +222,7 @@ def keeps_to_the_schema(element):
 @given(given_entries=entries)
 def test_gpx_keeps_to_its_schema(given_entries):
     data = as_bytes(features_of(logged(given_entries)), "gpx", title="", written_utc=NOW)
-    keeps_to_the_schema(ET.fromstring(data))
+    keeps_to_the_schema(fromstring(data))
 
 
 def test_gpx_of_fixes_and_of_180_degrees_keeps_to_its_schema(demo):
@@ -231,7 +231,7 @@ def test_gpx_of_fixes_and_of_180_degrees_keeps_to_its_schema(demo):
         features_of(state, fixed),
         features_of(logged([Entry("report", "-17.0, 179.999999999", sender="A", said_utc=NOW)])),
     ):
-        keeps_to_the_schema(ET.fromstring(as_bytes(features, "gpx", title="x", written_utc=NOW)))
+        keeps_to_the_schema(fromstring(as_bytes(features, "gpx", title="x", written_utc=NOW)))
 
 
 def test_geojson_keeps_to_its_standard_across_180_degrees():
