@@ -4,6 +4,7 @@ Data goes to stdout, talk to stderr. Exit status: 0 done; 1 could not be done; 2
 3 done, but some lines of the report file could not be read.
 """
 
+import io
 import sys
 from collections.abc import Sequence
 from typing import Final
@@ -49,6 +50,10 @@ def _group() -> None:
 
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run the command line; errors of the plotter become one line on stderr and exit status 1."""
+    for stream in (sys.stdout, sys.stderr):
+        # What was said may hold characters that this terminal cannot show.
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
     try:
         status = _group.main(args=arguments, prog_name="plotter", standalone_mode=False)
     except PlotterError as error:

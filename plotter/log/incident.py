@@ -182,9 +182,7 @@ def understand(
             _text_to_read(entry.kind, entry.text),
             f"{_NEW}{i}",
         )
-        chosen = entry.reading
-        place = Position(chosen.lat_deg, chosen.lon_deg) if chosen else None
-        rows.append(_Row(said, place, problem=entry.problem))
+        rows.append(_Row(said, _place_of(entry.reading), problem=entry.problem))
     picture = _pictured(rows, "", area, None)
     found = {report.said.name: report for report in _reports(picture)}
     return tuple(_understood(entry, found[f"{_NEW}{i}"]) for i, entry in enumerate(entries))
@@ -239,8 +237,7 @@ def _rows_of_line(
     if line.stray:
         questions += ("It follows a report that this log does not hold: merge the other log.",)
     for head in line.standing or (line.first,):
-        chosen = line.reading_of(head)
-        place = Position(chosen.lat_deg, chosen.lon_deg) if chosen else None
+        place = _place_of(line.reading_of(head))
         text = _text_to_read(head.kind, head.text)
         row = _Row(_said(head, number, name, text), place, questions, head.problem)
         yield row, head.said_utc
@@ -251,7 +248,21 @@ def _version(head: Event, names: dict[str, str]) -> str:
 
 
 def _said(event: Event, number: int, name: str, text: str) -> Said:
-    return Said(number, event.when_utc, event.sender, event.subject, text, name)
+    sender, subject, text = map(_writable, (event.sender, event.subject, text))
+    return Said(number, event.when_utc, sender, subject, text, name)
+
+
+def _writable(text: str) -> str:
+    """Text without halves of surrogate pairs, which no page could be written with."""
+    return text.encode("utf-8", "replace").decode() if not text.isascii() else text
+
+
+def _place_of(chosen: Chosen | None) -> Position | None:
+    """Place of a stored reading; one that is nowhere on earth was not written by us."""
+    try:
+        return Position(chosen.lat_deg, chosen.lon_deg) if chosen else None
+    except FormatError:
+        return None
 
 
 def _text_to_read(kind: Kind, text: str) -> str:

@@ -34,7 +34,9 @@ def is_log(where: str | Path) -> bool:
         with path.open("rb") as file:
             head = file.read(_LOOK)
     except OSError:
-        return False
+        head = b""
+    if not head:
+        return copy_beside(path).is_file()
     if head.startswith(_MAGIC):
         return True
     # A report file is text; a log whose first bytes were lost is not.

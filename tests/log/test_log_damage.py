@@ -5,10 +5,11 @@ import shutil
 import sqlite3
 
 import pytest
-from log_examples import NINE, Ids, report
+from log_examples import NINE, Ids, chain, report
 
-from plotter.errors import DamagedLog
-from plotter.log.events import chain_faults, encoded, state_at
+from plotter.errors import DamagedLog, LogError
+from plotter.log.events import Chosen, Record, chain_faults, encoded, hash_of, state_at
+from plotter.log.incident import picture_of_state
 from plotter.log.store import check, is_log, new_log, open_log, rescue
 
 COUNT = 400
@@ -206,8 +207,6 @@ def test_an_event_changed_with_its_hash_shows_in_the_chain(copied, sound):
     event = next(e for e in sound[1] if e.desk == "Base" and e.number == 20)
     changed = event._replace(rest=event.rest.replace("word", "never"))
     body = encoded(changed)
-    from plotter.log.events import hash_of
-
     database = sqlite3.connect(path)
     database.execute(
         "UPDATE plotter_events SET hash = ?, body = ? WHERE desk = 'Base' AND number = 20",
@@ -298,3 +297,34 @@ def test_a_file_that_is_older_than_its_copy_is_read_with_it(tmp_path):
         assert [event.text for event in found.events] == ["one", "two"]
         assert "1 events are in storm.log.copy only" in found.damage[0].words
         assert not check(log).sound
+
+
+def test_a_file_that_is_gone_is_rescued_from_its_copy(tmp_path):
+    path = tmp_path / "storm.log"
+    with new_log(path, title="Storm", made_utc=NINE, desk="Base") as log:
+        (event,) = log.append([report("one")], desk="Base", entered_utc=NINE, random_part=Ids())
+    for left in (b"", None):
+        path.unlink() if left is None else path.write_bytes(left)
+        assert is_log(path)
+        with open_log(path) as log:
+            assert log.read().events == (event,)
+            assert not check(log).sound
+            saved = rescue(log, tmp_path / f"new{left}.log", made_utc=NINE, desk="Base")
+            assert saved.events == 1
+    # Its name is not given to another log, whose copy it would be taken for.
+    with pytest.raises(LogError, match="is the copy of another log"):
+        new_log(path, title="Storm", made_utc=NINE, desk="Base")
+
+
+def test_numbers_that_are_none_do_not_stop_the_rest(tmp_path):
+    """Events that another program wrote, with the right hash and a reading that is nowhere."""
+    path = tmp_path / "storm.log"
+    (event,) = chain("Base", report("47N 8E", reading=Chosen("x", "y", 1.5, 2.5, 1.0)))
+    with new_log(path, title="Storm", made_utc=NINE, desk="Base") as log:
+        for numbers in ("1.5\tcat\t1.0", "91.5\t2.5\t1.0", "nan\t2.5\t1.0"):
+            other = event._replace(rest=event.rest.replace("1.5\t2.5\t1.0", numbers))
+            body = encoded(other)
+            log.add_records([Record("Base", 1, bytes.fromhex(hash_of(body)), body)])
+        events = log.read().events
+    assert len(events) == 3
+    assert len(picture_of_state(state_at(events)).positions) == 3

@@ -1,6 +1,7 @@
 """What the commands of the log share: options, the clock, reading a log, naming an entry."""
 
 import datetime as dt
+import os
 import platform
 import re
 import secrets
@@ -120,7 +121,12 @@ def heard(words: tuple[str, ...]) -> str:
     for word in words:
         if word.startswith("--"):
             raise click.NoSuchOption(word)
-    return text_argument(words)
+    text = text_argument(words)
+    try:
+        text.encode()
+    except UnicodeEncodeError:  # typed on a terminal that writes no UTF-8
+        text = os.fsencode(text).decode("cp1252", errors="replace")
+    return text
 
 
 def read(log: "Log", time_utc: dt.datetime | None = None) -> tuple["Contents", State]:

@@ -4,6 +4,7 @@ import click
 
 from plotter.cli.log.common import FILE, JSON, WRITER, desk_of, heard, line_named, read
 from plotter.cli.log.writing import follow
+from plotter.errors import LogError
 from plotter.log.events.event import Entry
 from plotter.log.incident import reading_of
 
@@ -37,6 +38,8 @@ def command(
     with open_log(file) as log:
         _, state = read(log)
         line = line_named(state, entry)
+        if line.withdrawn:
+            raise LogError(f"{entry} is withdrawn: 'plotter log correct' lets it stand again")
         chosen, assumed = (None, ()) if reading is None else reading_of(state, line, reading)
         new = Entry(
             "confirmation",

@@ -13,6 +13,7 @@ __all__ = ["PAGE_SIZE", "postgres", "sqlite_file"]
 # An event of some thousand characters lies whole in one page.
 PAGE_SIZE = 8_192
 _WAIT_S = 30.0
+_NOT_TO_BE_WRITTEN = {sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM}
 
 
 def sqlite_file(path: Path, *, make: bool = False) -> sa.Engine:
@@ -23,7 +24,9 @@ def sqlite_file(path: Path, *, make: bool = False) -> sa.Engine:
         mode = "rwc" if make else "rw"
         try:
             return _tuned(file, f"mode={mode}")
-        except sqlite3.OperationalError:
+        except sqlite3.OperationalError as error:
+            if getattr(error, "sqlite_errorcode", 0) & 0xFF not in _NOT_TO_BE_WRITTEN:
+                raise
             # A folder that cannot be written, such as a locked stick: only looked at. With a
             # write-ahead log beside it, SQLite itself must say what it can do.
             waiting = path.with_name(path.name + "-wal")
@@ -52,6 +55,7 @@ def _tuned(file: str, options: str) -> sqlite3.Connection:
     try:
         connection.execute(f"PRAGMA page_size = {PAGE_SIZE}")
         connection.execute("PRAGMA synchronous = FULL")
+        connection.execute("PRAGMA fullfsync = ON")  # where the system's own flush does not flush
         if not options.startswith("mode=ro"):
             connection.execute("PRAGMA journal_mode = WAL").fetchone()
         connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()

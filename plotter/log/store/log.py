@@ -20,7 +20,7 @@ from plotter.log.store.database import Database, Incident
 from plotter.log.store.engines import postgres, sqlite_file
 from plotter.log.store.salvage import salvaged
 from plotter.log.store.second_copy import SecondCopy
-from plotter.log.where import is_url
+from plotter.log.where import copy_beside, is_url
 
 __all__ = ["Log", "new_log", "open_log"]
 
@@ -252,6 +252,9 @@ def open_log(where: str | Path) -> Log:
         url, key = _incident_of(str(where))
         return _opened(url, Database(postgres(url), _shown(url)), key, None)
     path = Path(where)
+    whole = path.is_file() and path.stat().st_size
+    if not whole and copy_beside(path).is_file():
+        return _broken(path, f"{where} is gone, its copy is there")
     if not path.is_file():
         raise LogError(f"no log at {str(where)!r}: make one with 'plotter log new'")
     if not path.stat().st_size:
@@ -259,9 +262,13 @@ def open_log(where: str | Path) -> Log:
     try:
         return _opened(str(where), Database(sqlite_file(path), str(where)), "", path)
     except DamagedLog as error:
-        log = Log(str(where), None, _NOBODY, path)
-        log.broken = str(error)
-        return log
+        return _broken(path, str(error))
+
+
+def _broken(path: Path, why: str) -> Log:
+    log = Log(str(path), None, _NOBODY, path)
+    log.broken = why
+    return log
 
 
 def new_log(
@@ -298,6 +305,11 @@ def new_log(
         path = Path(where)
         if path.exists():
             raise LogError(f"{str(where)!r} exists already: nothing was changed; choose a new name")
+        if (copy := copy_beside(path)).exists():
+            raise LogError(
+                f"{str(copy)!r} is the copy of another log: choose a new name, or move it away; "
+                f"'plotter log rescue {where} -o NEW' makes a log of it"
+            )
         incident = Incident(title, title, desk, machine, made)
         database = Database(sqlite_file(path, make=True), str(where))
     try:
