@@ -248,13 +248,7 @@ def _version(head: Event, names: dict[str, str]) -> str:
 
 
 def _said(event: Event, number: int, name: str, text: str) -> Said:
-    sender, subject, text = map(_writable, (event.sender, event.subject, text))
-    return Said(number, event.when_utc, sender, subject, text, name)
-
-
-def _writable(text: str) -> str:
-    """Text without halves of surrogate pairs, which no page could be written with."""
-    return text.encode("utf-8", "replace").decode() if not text.isascii() else text
+    return Said(number, event.when_utc, event.sender, event.subject, text, name)
 
 
 def _place_of(chosen: Chosen | None) -> Position | None:

@@ -18,8 +18,7 @@ order::
 
 What is not known is an empty field. Inside a field a backslash is written ``\\``, a tab ``\t``, a
 line feed ``\n``, a carriage return ``\r``, NUL ``\0`` and the character U+001F ``\u``. Numbers are
-written so that they are read back as the same number (the shortest such decimals). Half of a
-surrogate pair, as words in another encoding may hold, is kept as three bytes of its own.
+written so that they are read back as the same number (the shortest such decimals).
 
 The hash is SHA-256 over exactly these bytes, written as 64 small hexadecimal figures; as the bytes
 hold the hash of the event before, a change after the fact shows in every later event of the desk.
@@ -57,7 +56,7 @@ def encoded(event: Event) -> bytes:
     head = joined((_NAME, event.before, event.id, event.desk, str(event.number), event.kind))
     times = joined(map(_time, (event.entered_utc, event.said_utc, event.received_utc)))
     line = "\t".join((head, joined_items(event.refers_to), times, event.rest))
-    return line.encode("utf-8", "surrogatepass")
+    return line.encode()
 
 
 def rest_of(entry: Entry) -> str:
@@ -87,7 +86,7 @@ def decoded(body: bytes, digest: str) -> Event:
         If they are no event, or one of a newer version.
     """
     try:
-        line = body.decode("utf-8", "surrogatepass")
+        line = body.decode()
         name, before, event_id, desk, number, kind, refers, entered, said, received, rest = (
             line.split("\t", _HEAD)
         )

@@ -57,7 +57,8 @@ class Entry:
     kind : str
         One of `KINDS`.
     text : str
-        As heard, unchanged; of a correction the whole report as it should have been.
+        As heard, unchanged; of a correction the whole report as it should have been. Halves of
+        surrogate pairs, as a broken message may hold, are written out, here and in every text.
     sender, subject, operator, channel : str
         Who said it, about whom or what, who wrote it down, and how it came in.
     said_utc : datetime or None
@@ -103,6 +104,14 @@ class Entry:
             time = getattr(self, name)
             if time is not None and time.utcoffset() is None:
                 raise LogError(f"{name} {time!r} has no zone: expected an aware time, best UTC")
+        for name in ("text", "sender", "subject", "operator", "channel", "problem"):
+            object.__setattr__(self, name, _writable(getattr(self, name)))
+        object.__setattr__(self, "assumed", tuple(map(_writable, self.assumed)))
+        if self.source is not None:
+            object.__setattr__(self, "source", Source(_writable(self.source[0]), self.source[1]))
+        if self.reading is not None:
+            words = map(_writable, self.reading[:2])
+            object.__setattr__(self, "reading", Chosen(*words, *self.reading[2:]))
         ids_are_whole = all([each] == each.split() for each in self.refers_to)
         if (self.kind in FOLLOWING) != bool(self.refers_to) or not ids_are_whole:
             raise LogError(
@@ -205,6 +214,13 @@ class Event(NamedTuple):
         """Where an import took it from."""
         file, line = fields(self.rest)[12:14]
         return Source(file, int(line)) if line.isdecimal() else None
+
+
+def _writable(text: str) -> str:
+    """Text whose halves of surrogate pairs, which no file could hold, are written out."""
+    if text.isascii():
+        return text
+    return text.encode("utf-8", "backslashreplace").decode()
 
 
 def checked_desk(desk: str) -> str:
