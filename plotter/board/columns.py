@@ -90,7 +90,7 @@ def columns_of(picture: Picture) -> Columns:
     times = [each.time_utc for each in said]
     return Columns(
         reports,
-        np.array([each.line for each in said], dtype=np.int64),
+        np.fromiter((each.line for each in said), np.int64, len(said)),
         as_float([np.nan if time is None else time.timestamp() for time in times]),
         [each.sender for each in said],
         [each.subject for each in said],

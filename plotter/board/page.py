@@ -66,6 +66,7 @@ _SCRIPTS: Final = (
     "draw.js",
     "time_tool.js",
     "start.js",
+    "print.js",
 )
 _MAP_NAME: Final = "board"
 _TILE_MARGIN: Final = 0.1

@@ -5,7 +5,7 @@ import json
 import zlib
 from collections.abc import Sequence
 from itertools import chain
-from operator import or_
+from operator import attrgetter, or_
 from typing import Any, Final
 
 import numpy as np
@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike
 from plotter.board.entries import Entries, kind_of
 from plotter.board.ground import beside_all
 from plotter.board.marks import Marks
-from plotter.geodesy.arrays import FloatArray, IntArray, as_float
+from plotter.geodesy.arrays import FloatArray, IntArray
 
 __all__ = ["KINDS", "PACK_FROM_BYTES", "ROLES", "report_columns"]
 
@@ -119,13 +119,13 @@ def _add_marks(columns: _Columns, texts: _Texts, marks: Marks, places: IntArray)
     columns.add("markFlags", flags)
     counts = np.fromiter(map(len, held.corners), np.int64, len(marks))
     corners = list(chain.from_iterable(held.corners))
-    lat = as_float([corner.lat_deg for corner in corners])
-    lon = beside_all(as_float([corner.lon_deg for corner in corners]), marks.reference_deg)
+    lat = np.fromiter(map(attrgetter("lat_deg"), corners), np.float64, len(corners))
+    lon = np.fromiter(map(attrgetter("lon_deg"), corners), np.float64, len(corners))
     # Corners are counted from the middle of their square.
     middles = np.repeat(places[marks.entries], counts, axis=0)
     columns.add("corners", counts)
     columns.add("cornerLat", _whole(lat) - middles[:, 0])
-    columns.add("cornerLon", _whole(lon) - middles[:, 1])
+    columns.add("cornerLon", _whole(beside_all(lon, marks.reference_deg)) - middles[:, 1])
 
 
 def _codes(words: Sequence[str], table: Sequence[str]) -> IntArray:

@@ -21,5 +21,14 @@ COUNT_INK = """([lat, lon, reach, ink]) => {
 }"""
 
 
+def until_painted(page, most_s=120.0):
+    """Wait for the mark; not by the page's own evaluation of a text, which its policy forbids."""
+    for _ in range(int(most_s / 0.05)):
+        if page.evaluate(PAINTED):
+            return
+        page.wait_for_timeout(50)
+    raise AssertionError("the board was not painted")
+
+
 def ink(page, place, name, reach=4):
     return page.evaluate(COUNT_INK, [place.lat_deg, place.lon_deg, reach, name])

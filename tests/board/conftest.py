@@ -2,7 +2,7 @@
 
 import pytest
 from board_examples import DAY, NOW, example_fix, example_picture, formats_stand_in
-from board_pages import PAINTED
+from board_pages import until_painted
 from browser_support import open_page
 
 from plotter.board import build_board, scene
@@ -35,7 +35,7 @@ def opened(chromium, tmp_path):
         context = open_page(chromium, path, **size)
         page, seen = context.__enter__()
         contexts.append((context, seen, path))
-        page.wait_for_function(PAINTED)
+        until_painted(page)
         return page
 
     yield show

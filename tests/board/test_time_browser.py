@@ -8,6 +8,7 @@ from importlib.resources import files
 import pytest
 from board_examples import DAY, NOW, STATIONS, example_picture, formats_stand_in, position, said
 from board_pages import ink
+from playwright.sync_api import expect
 
 from plotter.board import build_board, scene
 from plotter.board.words import age_in_words
@@ -111,10 +112,10 @@ def test_a_compressed_board_opens_and_its_list_and_map_lead_to_each_other(opened
     page.get_by_role("button", name="Older", exact=True).click()
     assert "31 to 60 of 20001" in page.locator("#reports").inner_text()
     page.get_by_label("Find").fill("RED bridge")
-    page.wait_for_function("document.querySelectorAll('#reports .row').length === 1")
+    expect(rows).to_have_count(1)
     assert "the red bridge is <b>down</b>" in rows.nth(0).inner_text()
     page.get_by_label("Find").fill("")
-    page.wait_for_function("document.querySelectorAll('#reports .row').length === 30")
+    expect(rows).to_have_count(30)
     page.get_by_role("button", name="Older", exact=True).click()
     # A click on the map turns the list to the page of what was hit: the newest of that place.
     spot = page.evaluate(

@@ -94,6 +94,7 @@ function reportSection() {
 
 // A page of the list at a time: ten thousand rows at once would stop a tablet.
 var PAGE = 30;
+var pageRows = PAGE;
 var list = { words: "", first: 0, found: [], lowered: null, waiting: 0 };
 
 function lowered(index) {
@@ -123,7 +124,7 @@ function turnPage(by) {
 }
 
 function showPage() {
-  var end = Math.min(list.first + PAGE, list.found.length), all = list.found.length;
+  var end = Math.min(list.first + pageRows, list.found.length), all = list.found.length;
   list.rows.replaceChildren.apply(list.rows, list.found.slice(list.first, end).map(function (index) {
     return entryRow(entries[index]);
   }));

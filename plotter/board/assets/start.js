@@ -61,11 +61,14 @@ function redrawAll() {
 function nearest(point) {
   var best = null, least = 24, scale = Math.pow(2, map.getZoom());
   var corner = map.getPixelOrigin().add(map.containerPointToLayerPoint([0, 0]));
-  for (var i = 0; i < marks.length; i += 1) {
+  // Newest first: of several on one spot the newest is meant.
+  for (var entry = cut; entry < entries.length; entry += 1) {
+    var i = markOf[entry];
+    if (i < 0) { continue; }
     var x = markX[i] * scale - corner.x - point.x, y = markY[i] * scale - corner.y - point.y;
     if (Math.abs(x) > 24 || Math.abs(y) > 24 || !visible(marks[i])) { continue; }
     var far = Math.hypot(x, y) + (newest[i] ? 0 : 4);
-    if (far < least) { least = far; best = marks[i].entry.index; }
+    if (far < least) { least = far; best = entry; }
   }
   watches.forEach(function (watch) {
     var there = L.point(watch.x * scale + watch.dx, watch.y * scale + watch.dy).subtract(corner);
@@ -172,7 +175,7 @@ map.on("click", function (event) {
   var index = nearest(event.containerPoint);
   if (index !== null) { choose(index, false); }
 });
-new ResizeObserver(function () { map.invalidateSize({ animate: false }); }).observe(map.getContainer());
+new ResizeObserver(function () { if (!printing) { map.invalidateSize({ animate: false }); } }).observe(map.getContainer());
 requestAnimationFrame(function () {
   requestAnimationFrame(function () { performance.mark("board-painted"); });
 });
