@@ -298,7 +298,7 @@ def test_a_slope_to_the_north_west_is_brightest():
     assert middle(-(column + row) * rise) == pytest.approx(0.7, abs=0.001)
     north_east, south_west = middle((row - column) * rise), middle((column - row) * rise)
     assert north_east == pytest.approx(south_west, abs=0.001)
-    assert middle(np.full((64, 64), np.nan)) == 1.0
+    assert middle(np.full((64, 64), np.nan)) == middle(0.0 * column)
 
 
 def test_relief_is_drawn_pale_with_contours_and_nothing_where_unknown(tmp_path):

@@ -7,7 +7,7 @@ from typing import Final
 __all__ = ["KINDS", "kind_of", "told"]
 
 KINDS: Final = frozenset({
-    "land", "water", "wetland", "wood", "built", "open", "building",
+    "land", "sea", "water", "wetland", "wood", "built", "open", "building",
     "major road", "road", "track", "path", "rail", "river", "stream", "coast", "cliff",
     "town", "village", "hamlet", "summit", "shelter", "contour", "index contour",
 })  # fmt: skip

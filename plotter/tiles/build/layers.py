@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from plotter.errors import TileError
 from plotter.geodesy.arrays import FloatArray, as_float
 from plotter.tiles.build.kinds import kind_of, told
+from plotter.tiles.build.sea import sea_beside
 from plotter.tiles.grid import WEB_MERCATOR_MAX_LAT_DEG, Box
 
 if TYPE_CHECKING:
@@ -106,6 +107,9 @@ def read_layers(paths: Sequence[Path], box: Box) -> MapFeatures:
             "nothing to draw in the layers for this area: expected OpenStreetMap tags, or a column "
             "'kind' with values such as road, path, water, wood, village"
         )
+    coasts = [shape for shape, kind, _ in found if kind == "coast"]
+    if coasts and not any(kind == "land" for _, kind, _ in found):
+        found += [(shape, "sea", "") for shape in sea_beside(coasts, box)]
     return map_features(found, "; ".join(dict.fromkeys(credits_said)))
 
 

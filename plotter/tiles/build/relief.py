@@ -42,7 +42,8 @@ def shading(heights_m: FloatArray, window: Window) -> FloatArray:
     Returns
     -------
     ndarray of float64, shape (n, n)
-        0.7 on a slope in full shade to 1 on one that faces the light; 1 where unknown.
+        0.7 on a slope in full shade to 1 on one that faces the light; where unknown as on level
+        ground, so that a model's edge does not show.
 
     Source
     ------
@@ -61,7 +62,7 @@ def shading(heights_m: FloatArray, window: Window) -> FloatArray:
     # The normal is (−east, −north, 1); the light comes from (−along, +along, up).
     lit = (up + east * along - north * along) / np.sqrt(1.0 + east**2 + north**2)
     bright = _PALEST + (1.0 - _PALEST) * np.clip(lit, 0.0, 1.0)
-    return np.where(np.isnan(bright), 1.0, bright)
+    return np.where(np.isnan(bright), _PALEST + (1.0 - _PALEST) * up, bright)
 
 
 def contours(heights_m: FloatArray, window: Window) -> MapFeatures:

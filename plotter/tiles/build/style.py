@@ -45,6 +45,7 @@ class Look:
 
 STYLES: Final[dict[str, Look]] = {
     "land": Look(0, 0, fill=LAND, line="#5c6a75", width=1.2),
+    "sea": Look(0, 0, fill="#bcd3e2"),
     "open": Look(1, 11, fill="#ecebd3"),
     "wood": Look(2, 9, fill="#d5dfc3"),
     "built": Look(3, 10, fill="#e2dcd2"),
