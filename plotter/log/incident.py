@@ -228,7 +228,8 @@ def _rows_of_line(
     """Rows of a line and when they were said, where that was stated."""
     name = names[line.first.hash]
     if line.withdrawn:
-        yield _Row(_said(line.first, number, name, f"note withdrawn: {line.first.text}")), None
+        note = _said(line.first, number, name, f"note withdrawn: {line.first.text}")
+        yield _Row(note), line.first.said_utc
         return
     questions: tuple[str, ...] = ()
     if line.conflict:

@@ -9,7 +9,7 @@ from plotter.cli.log.common import CLOCK, FILE, JSON, clock_utc, read
 from plotter.cli.options import as_json, say
 from plotter.errors import LogError
 from plotter.log.evidence import fixes
-from plotter.log.incident import picture_of_state
+from plotter.log.incident import picture_of_state, said_lines
 
 __all__ = ["command"]
 
@@ -44,6 +44,7 @@ def command(
     """
     from plotter.exchange.features import features_of, fields_of
     from plotter.exchange.outgoing import as_bytes, kind_out, write_file
+    from plotter.exchange.reports_csv import write_reports
     from plotter.log.store import open_log
 
     kind = kind or (kind_out(output) if output else "csv")
@@ -62,11 +63,25 @@ def command(
                 "computed": [fields_of(feature) for feature in features[len(reports) :]],
             }
         )
+    elif kind == "csv":
+        # In the order and with the times by which the log itself is read: a report file has no
+        # way to say that nobody stated when something was said.
+        _write(write_reports(said_lines(state)).encode(), output)
     elif output is not None:
         write_file(features, output, kind, title=title, written_utc=clock_utc())
         click.echo(str(output))
     elif kind == "gpkg":
         raise LogError("a GeoPackage needs a file: give it with -o")
     else:
-        data = as_bytes(features, kind, title=title, written_utc=clock_utc())
+        _write(as_bytes(features, kind, title=title, written_utc=clock_utc()), None)
+
+
+def _write(data: bytes, output: Path | None) -> None:
+    if output is None:
         click.echo(data, nl=False)
+        return
+    try:
+        output.write_bytes(data)
+    except OSError as error:
+        raise LogError(f"cannot write {str(output)!r}: {error.strerror}") from error
+    click.echo(str(output))

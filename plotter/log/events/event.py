@@ -108,10 +108,12 @@ class Entry:
             object.__setattr__(self, name, _writable(getattr(self, name)))
         object.__setattr__(self, "assumed", tuple(map(_writable, self.assumed)))
         if self.source is not None:
-            object.__setattr__(self, "source", Source(_writable(self.source[0]), self.source[1]))
+            source = self.source._replace(file=_writable(self.source.file))
+            object.__setattr__(self, "source", source)
         if self.reading is not None:
-            words = map(_writable, self.reading[:2])
-            object.__setattr__(self, "reading", Chosen(*words, *self.reading[2:]))
+            words = _writable(self.reading.format), _writable(self.reading.text)
+            reading = self.reading._replace(format=words[0], text=words[1])
+            object.__setattr__(self, "reading", reading)
         ids_are_whole = all([each] == each.split() for each in self.refers_to)
         if (self.kind in FOLLOWING) != bool(self.refers_to) or not ids_are_whole:
             raise LogError(
