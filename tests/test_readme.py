@@ -2,6 +2,7 @@
 
 import json
 import re
+import shutil
 
 import pytest
 
@@ -40,6 +41,22 @@ def test_the_worked_example_runs(readme, tmp_path, monkeypatch, capsys):
     assert geodesic(best, Position(-38.3745, -22.4180)).distance_m < 2_000
     assert [b["sender"] for b in fix["bearings"]] == ["Ridge team", "Harbour team", "Clinic"]
     assert (tmp_path / "board.html").stat().st_size > 100_000
+
+
+def test_an_extract_becomes_a_board_and_a_sheet(readme, repository, tmp_path, monkeypatch, capsys):
+    """The three commands as they stand, in a copy of the folders that they name."""
+    pytest.importorskip("rasterio", reason="the extra 'maps' is not installed")
+    shutil.copytree(repository / "demo_scenario", tmp_path / "demo_scenario")
+    (tmp_path / "tiles_cache").mkdir()
+    monkeypatch.chdir(tmp_path)
+    for command in block(readme, "example: three commands"):
+        with pytest.raises(SystemExit) as caught:
+            main(command.removeprefix("$ plotter ").split())
+        assert caught.value.code in {0, 3}  # one line of the demo is unreadable on purpose
+    assert "island" in capsys.readouterr().err
+    assert (tmp_path / "tiles_cache" / "island.mbtiles").stat().st_size > 100_000
+    assert (tmp_path / "board.html").stat().st_size > 500_000
+    assert (tmp_path / "sheet.pdf").read_bytes().startswith(b"%PDF")
 
 
 def test_the_commands_section_parses(readme):
