@@ -9,12 +9,14 @@ from typing import Any, Final
 from plotter.board.data import packed_path, packed_paths
 from plotter.errors import TileError
 from plotter.tiles import (
+    BORDER_CREDIT,
     LAND_CREDIT,
     WEB_MERCATOR_MAX_LAT_DEG,
     Archive,
     Box,
     LandPolygon,
     TileId,
+    borders_in,
     covering,
     image_type,
     land_in,
@@ -161,7 +163,7 @@ def embed_tiles(archives: Sequence[Archive], area: Box, *, budget_bytes: int) ->
     credit = [archive.attribution for archive in chosen if archive.attribution]
     report = EmbedReport(
         tuple(levels), used, budget_bytes, tuple(dict.fromkeys(problems)),
-        (LAND_CREDIT, *dict.fromkeys(credit)),
+        (LAND_CREDIT, BORDER_CREDIT, *dict.fromkeys(credit)),
     )  # fmt: skip
     return EmbeddedTiles(images, report)
 
@@ -196,14 +198,15 @@ def land_data(view: Box) -> list[dict[str, Any]]:
     -------
     list of dict
         For each: "box" (south, west, north, east in whole millionths of a degree, the last two as
-        steps from the first two) and "land", the polygons as packed rings. What comes later
-        covers what came before.
+        steps from the first two), "land", the polygons as packed rings, and "borders", the country
+        borders as packed lines. What comes later covers what came before.
     """
     span_deg = max(view.north_deg - view.south_deg, view.east_deg - view.west_deg)
     return [
         {
             "box": packed_path([(box.south_deg, box.west_deg), (box.north_deg, box.east_deg)]),
             "land": _packed(land_in(box, tolerance_deg=tolerance)),
+            "borders": packed_paths(borders_in(box, tolerance_deg=tolerance)),
         }
         for least_deg, widest_deg, tolerance in _SHEETS
         if span_deg <= widest_deg

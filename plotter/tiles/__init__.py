@@ -2,6 +2,7 @@
 
 from plotter.tiles.archive import Archive, ZoomCoverage, image_type
 from plotter.tiles.archives import ArchivesFound, RefusedArchive, archives_in, covering
+from plotter.tiles.borders import BORDER_CREDIT, borders_in
 from plotter.tiles.grid import (
     WEB_MERCATOR_MAX_LAT_DEG,
     WEB_MERCATOR_RADIUS_M,
@@ -14,6 +15,7 @@ from plotter.tiles.outline import LAND_CREDIT, LandPolygon, land_in
 from plotter.tiles.reading import open_archive, read_tiles, tile_ids
 
 __all__ = [
+    "BORDER_CREDIT",
     "LAND_CREDIT",
     "WEB_MERCATOR_MAX_LAT_DEG",
     "WEB_MERCATOR_RADIUS_M",
@@ -25,6 +27,7 @@ __all__ = [
     "TileId",
     "ZoomCoverage",
     "archives_in",
+    "borders_in",
     "covering",
     "image_type",
     "land_in",

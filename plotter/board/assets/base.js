@@ -4,6 +4,7 @@ var sheets = land.map(function (part) {
   var corners = path(part.box);
   return {
     corners: box(corners),
+    borders: paths(part.borders),
     land: part.land.map(function (rings) {
       var found = paths(rings);
       return { rings: found, bounds: box(found[0]) };
@@ -30,6 +31,10 @@ function drawLand(pen) {
       piece.rings.forEach(function (ring) { coast(pen, ring, c); });
       pen.stroke(inks.coast, 1.25);
     });
+    ctx.beginPath();
+    sheet.borders.forEach(function (line) { pen.trace(line); });
+    // Thin and broken: a border is not on the ground.
+    pen.stroke(inks.coast, 1, [9, 3, 2, 3]);
     ctx.restore();
   });
 }

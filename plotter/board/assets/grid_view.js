@@ -22,7 +22,7 @@ function utmOfView(found, view, pixel) {
   cells.forEach(function (cell) {
     if (fine) { found.lines = found.lines.concat(linesOfCell(cell, fine, pixel)); }
     if (fine) { found.names = found.names.concat(squareNames(cell, fine)); }
-    if (!fine || fine === SQUARE_M) { found.names.push(nameOfBox(cell.name, cell.box, fine ? 21 : 17)); }
+    if (!fine || fine === SQUARE_M) { found.names.push(nameOfBox(cell.name, cell.box, fine ? 21 : 15)); }
   });
   found.lines.forEach(function (line) {
     line.bold = fine < SQUARE_M && Math.round(line.value / fine) % 10 === 0;
