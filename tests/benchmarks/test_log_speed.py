@@ -106,14 +106,15 @@ def test_a_durable_append_beside_a_bare_insert(tmp_path):
     assert min(ratio, middle) <= 1.5
 
 
-def seconds(work, rounds=5):
-    """Least wall-clock and processor time of some rounds."""
-    best = (float("inf"), float("inf"))
+def seconds(works, rounds=6):
+    """Least wall-clock and processor time of some pieces of work, done in turns."""
+    best = {name: (float("inf"), float("inf")) for name in works}
     for _ in range(rounds):
-        start, cpu = time.perf_counter(), time.process_time()
-        work()
-        took = (time.perf_counter() - start, time.process_time() - cpu)
-        best = (min(best[0], took[0]), min(best[1], took[1]))
+        for name, work in works.items():
+            start, cpu = time.perf_counter(), time.process_time()
+            work()
+            took = (time.perf_counter() - start, time.process_time() - cpu)
+            best[name] = (min(best[name][0], took[0]), min(best[name][1], took[1]))
     return best
 
 
@@ -142,16 +143,18 @@ def test_opening_and_replaying(logs, tmp_path):
         rows = database.execute("SELECT body FROM events ORDER BY place").fetchall()
         return [json.loads(body) for (body,) in rows]
 
-    took = {}
-    for count in (COUNT // 4, COUNT // 2, COUNT):
-        took[count] = seconds(lambda path=logs[count]: open_and_replay(path))
-        print(f"\nopen and replay {count}: {took[count][0]:.2f} s ({took[count][1]:.2f} s CPU)")
-    peer = seconds(fetch_json)
+    counts = (COUNT // 4, COUNT // 2, COUNT)
+    works = {count: lambda path=logs[count]: open_and_replay(path) for count in counts}
+    took = seconds({**works, "peer": fetch_json})
     database.close()
+    for count in counts:
+        print(f"\nopen and replay {count}: {took[count][0]:.2f} s ({took[count][1]:.2f} s CPU)")
     growth = took[COUNT][1] / took[COUNT // 4][1]
-    ratio = took[COUNT][1] / peer[1]
-    print(f"rows and JSON by sqlite3 and json: {peer[1]:.2f} s CPU: ours {ratio:.2f} times")
-    print(f"four times the events take {growth:.2f} times as long")
+    ratio = took[COUNT][1] / took["peer"][1]
+    print(
+        f"rows and JSON by sqlite3 and json: {took['peer'][0]:.2f} s ({took['peer'][1]:.2f} s "
+        f"CPU): ours {ratio:.2f} times; four times the events take {growth:.2f} times as long"
+    )
     assert ratio <= 2
     assert growth <= 6
 
@@ -183,7 +186,8 @@ def test_merging_two_logs(logs, tmp_path):
         database.close()
         os.sync()
 
-    ours, peer = seconds(merge, rounds=3), seconds(copy, rounds=3)
+    took = seconds({"ours": merge, "peer": copy}, rounds=4)
+    ours, peer = took["ours"], took["peer"]
     print(
         f"\nmerge of two logs of {COUNT}: {ours[0]:.2f} s ({ours[1]:.2f} s CPU); INSERT ... SELECT "
         f"of the same rows {peer[0]:.2f} s ({peer[1]:.2f} s CPU)"

@@ -20,6 +20,7 @@ _COMMANDS: Final = {
     "check": "Look for damage: the file, every hash, every chain.",
     "rescue": "Save what can be saved of a damaged log into a new one.",
     "merge": "Two or more logs into one: nothing is lost, nothing is decided.",
+    "handover": "The page for the next shift and for the record, HTML or PDF.",
     "export": "Write what stands: GeoJSON, GPX, KML, GeoPackage, CSV, messages.",
 }
 

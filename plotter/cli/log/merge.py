@@ -43,20 +43,21 @@ def command(files: tuple[str, ...], output: str | None, *, json_output: bool) ->
     with into as log:
         added = log.add_records(merged(*records))
         _, state = read(log)
-    names = short_names(state.events)
+    conflicts = state.conflicts
+    names = short_names(state.events) if conflicts else {}
     if json_output:
         as_json(
             {
                 "file": output or files[0],
                 "events": len(state.events),
                 "added": added,
-                "conflicts": [names[line.first.hash] for line in state.conflicts],
+                "conflicts": [names[line.first.hash] for line in conflicts],
                 "contradictions": [events[0].id for events in state.contradictions],
             }
         )
         return
     click.echo(f"{len(state.events)} events in {output or files[0]}, {added} of them new there")
-    for line in state.conflicts:
+    for line in conflicts:
         click.echo(line_words(line, names))
     for events in state.contradictions:
         click.echo(f"CHANGED: {len(events)} different events have the id {events[0].id}")

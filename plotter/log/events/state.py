@@ -55,7 +55,7 @@ class Line(NamedTuple):
     @property
     def conflict(self) -> bool:
         """Whether versions stand beside each other that do not say the same."""
-        return len({_said_by(head) for head in self.heads}) > 1
+        return len(self.heads) > 1 and len({_said_by(head) for head in self.heads}) > 1
 
     @property
     def confirmed(self) -> bool:
