@@ -12,6 +12,7 @@ from plotter.board.data import CAUTIONS, json_for_script, scene_data
 from plotter.board.embed import EmbedReport, embed_tiles, land_data
 from plotter.board.evidence_data import evidence_data
 from plotter.board.guard import policy_for, refuse_network
+from plotter.board.heights import Heights
 from plotter.board.instrument_data import instrument_data
 from plotter.board.report_columns import report_columns
 from plotter.board.search_data import search_data
@@ -58,6 +59,7 @@ _SCRIPTS: Final = (
     "grid_view.js",
     "grid.js",
     "long_press.js",
+    "heights.js",
     "readout.js",
     "position_tool.js",
     "find.js",
@@ -94,6 +96,7 @@ def build_board(
     *,
     archives: Sequence[Archive] = (),
     tile_budget_bytes: int = DEFAULT_TILE_BUDGET_BYTES,
+    heights: Heights | None = None,
 ) -> Board:
     """Build the board: one HTML file that works without a network.
 
@@ -105,6 +108,8 @@ def build_board(
         Map archives to draw under it, in order of preference.
     tile_budget_bytes : int
         Most that map tiles may add to the file.
+    heights : Heights or None
+        Of the ground, for the readout; from `plotter.board.heights.heights_of`.
 
     Returns
     -------
@@ -123,7 +128,7 @@ def build_board(
             **scene_data(scene),
             **evidence_data(scene),
             "search": scene.search and search_data(scene.search, scene.view),
-            "mapWords": tiles.report.in_words(),
+            "mapWords": tiles.report.in_words() + ((heights.in_words(),) if heights else ()),
             "credits": tiles.report.credits,
         },
         "report-data": report_columns(
@@ -133,6 +138,7 @@ def build_board(
         ),
         "land-data": land_data(scene.view),
         "tile-data": tiles.images,
+        "height-data": heights.data if heights else None,
         "figures": instrument_data(scene.norths.day),
     }
     page = _render(scene, blocks)

@@ -23,6 +23,8 @@ __all__ = ["DEFAULT_BUDGET_MB", "MEGABYTE", "command", "write_board"]
 
 DEFAULT_BUDGET_MB = 6.0
 MEGABYTE = 1_000_000
+# Of the first view, on each side.
+_HEIGHT_MARGIN = 0.25
 
 
 @click.command("board")
@@ -38,6 +40,11 @@ MEGABYTE = 1_000_000
     show_default=True,
     help="Most that maps may add.",
 )
+@click.option(
+    "--heights",
+    type=click.Path(path_type=Path),
+    help="Elevation model (GeoTIFF, SRTM, DTED) for heights on the readout.",
+)
 @click.option("--title", default="", help="Name of the incident, unless the file states it.")
 @click.option("--area", type=AREA, help="Area of operations, unless the file states it.")
 @click.option("--date", type=DATE, help="Day for the declination; of the last report unless given.")
@@ -49,6 +56,7 @@ def command(
     output: Path,
     tiles: Path,
     map_budget_mb: float,
+    heights: Path | None,
     title: str,
     area: Area | None,
     date: dt.date | None,
@@ -60,7 +68,8 @@ def command(
     found, failed = fixes(picture)
     for name, why in failed.items():
         say(f"{name}: no fix: {why}")
-    words = write_board(picture, found, output, tiles, int(map_budget_mb * MEGABYTE), date)
+    budget_bytes = int(map_budget_mb * MEGABYTE)
+    words = write_board(picture, found, output, tiles, budget_bytes, date, heights=heights)
     status = say_unread(picture)
     if json_output:
         as_json({"board": str(output), "bytes": output.stat().st_size, "map": list(words)})
@@ -80,6 +89,7 @@ def write_board(
     date: dt.date | None,
     listening: "Listening | None" = None,
     search: "SearchView | None" = None,
+    heights: Path | None = None,
 ) -> tuple[str, ...]:
     """Build and write the board of a picture and its fixes; what was embedded of the map, in words.
 
@@ -89,6 +99,7 @@ def write_board(
         If the file cannot be written.
     """
     from plotter.board import build_board, scene
+    from plotter.board.heights import heights_of
     from plotter.tiles import ArchivesFound, archives_in
 
     last = picture.last_time_utc
@@ -105,8 +116,10 @@ def write_board(
         search=search,
         over_time=fixes_before(picture, found),
     )
+    ground = None if heights is None else heights_of(heights, shown.view.grown(_HEIGHT_MARGIN))
     board = build_board(
         shown,
+        heights=ground,
         archives=archives.archives,
         tile_budget_bytes=budget_bytes,
     )
@@ -114,6 +127,7 @@ def write_board(
         output.write_text(board.html, encoding="utf-8", newline="\n")
     except OSError as error:
         raise BoardError(f"cannot write {str(output)!r}: {error.strerror}") from error
-    return board.report.in_words() or (
+    words = board.report.in_words() or (
         f"No map archive in {str(tiles)!r} covers the area: land outline only.",
     )
+    return words if ground is None else (*words, ground.in_words())

@@ -71,7 +71,7 @@ def test_archives_elsewhere_add_nothing(archive):
     found = embed_tiles([archive], Box(10.0, 10.0, 10.5, 10.5), budget_bytes=1_000_000)
     assert found.images == {}
     assert found.report.levels == ()
-    assert len(found.report.credits) == 1
+    assert len(found.report.credits) == 2
 
 
 def test_where_two_archives_have_a_tile_the_first_is_taken(tmp_path):

@@ -44,13 +44,14 @@ function positionTool() {
     ["mgrs", "MGRS"], ["utm", "UTM"], ["locator", "Maidenhead"]
   ].forEach(function (pair) { list.append.apply(list, copyRow(pair[0], pair[1])); });
   cells.fine = make("p", "quiet");
+  cells.ground = make("p", "quiet");
   cells.told = make("span", "far");
   cells.toldWay = make("span");
   cells.letGo = button("Let go", "", letGo);
   var hands = make("div", "choices"), told = make("p", "told");
   hands.append(button("Hold this place", "", function () { hold(placeInHand().at); }), cells.letGo);
   told.append(cells.told, " ", cells.toldWay);
-  body.append(cells.fine, list, stationSelect(function (place) {
+  body.append(cells.fine, list, cells.ground, stationSelect(function (place) {
     from = place;
     document.getElementById("readout").classList.toggle("from", place !== null);
     showPlace();

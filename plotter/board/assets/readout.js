@@ -27,12 +27,15 @@ function showPlace() {
   put(cells.mgrs, all.mgrs.join(" "));
   put(cells.utm, all.utm.join(" "));
   put(cells.locator, all.locator[0]);
+  put(cells.height, heightNet ? heightWords(hand.at) : "");
   put(cells.way, way ? way.distance + ", " + way.bearings : "");
   if (taking && taking.moved) { taking.moved(); }
   if (toolOpen !== "position") { return; }
   Object.keys(rows).forEach(function (name) { put(rows[name], all[name].join(" ")); });
   put(cells.fine, { Held: "The place that is held", Pointer: "Under the pointer", Middle: "The middle of the map" }[hand.words] +
     ", to about " + unitWords(Math.pow(10, power(fineness(hand.at)))) + ".");
+  put(cells.ground, !heightNet ? "" : "Ground: " + heightWords(hand.at) + " (" + heights.source + ", every " + heights.step +
+    " m, within " + heights.strays + " m of it in 95 of 100 places).");
   put(cells.told, way ? way.distance : "");
   put(cells.toldWay, way ? way.bearings : "");
   cells.letGo.disabled = !held;
@@ -109,7 +112,7 @@ function readoutStrip() {
   toolButton = button("Tools", "", function () { openTool(toolOpen ? null : lastTool); });
   toolButton.setAttribute("aria-expanded", "false");
   toolButton.setAttribute("aria-controls", "tools");
-  ["which", "latlon", "mgrs", "way", "utm", "locator"].forEach(function (name) {
+  ["which", "latlon", "mgrs", "height", "way", "utm", "locator"].forEach(function (name) {
     cells[name] = make("span", name);
     list.append(cells[name]);
   });

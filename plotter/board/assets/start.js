@@ -168,6 +168,7 @@ landSheet = new Sheet("land", drawLand).addTo(map);
 reportSheet = new Sheet("sheet", drawAll).addTo(map);
 showTiles();
 startTools();
+loadHeights();
 map.on("click", function (event) {
   if (pressed) { return; }
   if (takeClick([event.latlng.lat, event.latlng.lng])) { return; }
