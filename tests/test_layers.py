@@ -19,6 +19,7 @@ ROOMS = [
     {"fix"},
     {"log"},
     {"exchange"},
+    {"handover"},
     {"tiles"},
     {"board"},
     {"sheet"},

@@ -62,7 +62,8 @@ def shading(heights_m: FloatArray, window: Window) -> FloatArray:
     # The normal is (−east, −north, 1); the light comes from (−along, +along, up).
     lit = (up + east * along - north * along) / np.sqrt(1.0 + east**2 + north**2)
     bright = _PALEST + (1.0 - _PALEST) * np.clip(lit, 0.0, 1.0)
-    return np.where(np.isnan(bright), _PALEST + (1.0 - _PALEST) * up, bright)
+    level = _PALEST + (1.0 - _PALEST) * float(up)
+    return np.where(np.isnan(bright), level, bright)
 
 
 def contours(heights_m: FloatArray, window: Window) -> MapFeatures:
