@@ -101,8 +101,8 @@ def test_a_full_disk_refuses_and_loses_nothing(tmp_path, limit):
 
 def test_a_copy_that_cannot_be_written_is_said_and_refuses_nothing(tmp_path):
     where = tmp_path / "storm.log"
-    (tmp_path / "storm.log.copy").mkdir()
     with new_log(where, title="Storm", made_utc=NINE, desk="Base") as log:
+        (tmp_path / "storm.log.copy").mkdir()
         log.append([report()], desk="Base", entered_utc=NINE, random_part=Ids())
         assert "storm.log.copy could not be written" in log.copy.problem
         assert len(log.read().events) == 1
