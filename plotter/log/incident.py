@@ -1,41 +1,42 @@
 """The state of a log as a picture, and new entries as they are read beside what is known."""
 
 import datetime as dt
-import math
-import re
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final, TypeVar
+from typing import Final
 
 from plotter.errors import FormatError
 from plotter.formats.result import Reading
-from plotter.geodesy.position import Area, Position, Square
-from plotter.log.doubts import length_in_words
-from plotter.log.events.event import Chosen, Entry, Event, Kind
+from plotter.geodesy.position import Area, Square
+from plotter.log.chosen import assumed_of_bearing, chosen_of, chosen_square
+from plotter.log.events.event import Chosen, Entry
 from plotter.log.events.names import short_names
 from plotter.log.events.state import Line, State
-from plotter.log.evidence_words import GroundWords
 from plotter.log.gazetteer import key_of
-from plotter.log.replay import replay
 from plotter.log.report import (
     BearingReport,
-    DistanceReport,
     MotionReport,
     NoteReport,
     Picture,
     PositionReport,
     Said,
     UnreadReport,
-    WatchReport,
 )
-from plotter.log.report import GroundReport as GroundSaid
-from plotter.log.words import AreaWords, IncidentWords, NoteWords, PlaceWords, words_of
-from plotter.voice.script import complete_text
+from plotter.log.rows import (
+    SCENE,
+    Report,
+    Row,
+    kind_of,
+    pictured,
+    place_of,
+    reports_of,
+    rows_of,
+    text_to_read,
+)
 
 __all__ = [
     "Understood",
-    "kind_of",
     "named_places",
     "open_questions",
     "picture_of_state",
@@ -45,14 +46,8 @@ __all__ = [
     "with_reading",
 ]
 
-_Report = (
-    PositionReport | BearingReport | DistanceReport | WatchReport | GroundSaid | MotionReport
-    | NoteReport | UnreadReport
-)  # fmt: skip
-_Asked = TypeVar("_Asked", PositionReport, BearingReport, DistanceReport, WatchReport, GroundSaid)
 _NEW: Final = "new "
-# Reports that others are read by, and how far back somebody's own ones are looked through.
-_SCENE: Final = re.compile(r"\s*(?:place|area|incident)\b", re.IGNORECASE)
+# How far back somebody's own reports are looked through for a new one.
 _LAST_OF_EACH: Final = 50
 _OF_NOTES: Final[dict[str, str]] = {
     "area": "the area of operations", "shift": "a change of shift",
@@ -87,31 +82,6 @@ class Understood:
     others: tuple[Reading, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class _Row:
-    """A line for replay: what was said, when, the place chosen for it, what to ask besides."""
-
-    said: Said
-    place: Position | None = None
-    questions: tuple[str, ...] = ()
-    problem: str = ""
-
-
-def kind_of(text: str) -> Kind:
-    """Kind of event that a report's words make: a place, an area, searched ground, a note ..."""
-    try:
-        words = words_of(text)
-    except FormatError:
-        return "report"
-    if isinstance(words, PlaceWords):
-        return "place"
-    if isinstance(words, AreaWords):
-        return "area"
-    if isinstance(words, NoteWords | IncidentWords):
-        return "note"
-    return "searched" if isinstance(words, GroundWords) else "report"
-
-
 def picture_of_state(
     state: State, *, title: str = "", area: Area | None = None, date: dt.date | None = None
 ) -> Picture:
@@ -128,20 +98,20 @@ def picture_of_state(
     title, area, date
         As for `plotter.log.replay.replay`.
     """
-    return _pictured(_rows_of(state), title, area, date)
+    return pictured(rows_of(state), title, area, date)
 
 
 def said_lines(state: State) -> list[Said]:
     """The lines that stand, as a report file would have them, in the order of the picture."""
-    return [row.said for row in _rows_of(state)]
+    return [row.said for row in rows_of(state)]
 
 
 def named_places(state: State, area: Area | None = None) -> list[tuple[str, Square]]:
     """Named places with their squares, for the check of a read-back."""
-    rows = [row for row in _rows_of(state) if _SCENE.match(row.said.text)]
+    rows = [row for row in rows_of(state) if SCENE.match(row.said.text)]
     return [
         (report.name, report.reading.square)
-        for report in _pictured(rows, "", area, None).positions
+        for report in pictured(rows, "", area, None).positions
         if report.role == "place" and not report.out_of_place
     ]
 
@@ -171,7 +141,7 @@ def understand(
     tuple of Understood
         One for each entry, in order. Nothing is refused: what cannot be read is a problem.
     """
-    rows = _that_matter(_rows_of(state), entries)
+    rows = _that_matter(rows_of(state), entries)
     start = max((row.said.line for row in rows), default=0) + 1
     for i, entry in enumerate(entries):
         said = Said(
@@ -179,16 +149,16 @@ def understand(
             entry.said_utc or entry.received_utc or now_utc,
             entry.sender,
             entry.subject,
-            _text_to_read(entry.kind, entry.text),
+            text_to_read(entry.kind, entry.text),
             f"{_NEW}{i}",
         )
-        rows.append(_Row(said, _place_of(entry.reading), problem=entry.problem))
-    picture = _pictured(rows, "", area, None)
-    found = {report.said.name: report for report in _reports(picture)}
+        rows.append(Row(said, place_of(entry.reading), problem=entry.problem))
+    picture = pictured(rows, "", area, None)
+    found = {report.said.name: report for report in reports_of(picture)}
     return tuple(_understood(entry, found[f"{_NEW}{i}"]) for i, entry in enumerate(entries))
 
 
-def _that_matter(rows: Sequence[_Row], entries: Sequence[Entry]) -> list[_Row]:
+def _that_matter(rows: Sequence[Row], entries: Sequence[Entry]) -> list[Row]:
     """Rows that some entries are read beside: places, areas, and who is named in them.
 
     To read all of a day's reports again for each new one would keep a person waiting.
@@ -197,9 +167,9 @@ def _that_matter(rows: Sequence[_Row], entries: Sequence[Entry]) -> list[_Row]:
         key_of(words) for entry in entries for words in (entry.sender, entry.subject, entry.text)
     )
     seen: Counter[str] = Counter()
-    kept: list[_Row] = []
+    kept: list[Row] = []
     for row in reversed(rows):
-        if not _SCENE.match(row.said.text):
+        if not SCENE.match(row.said.text):
             who = key_of(row.said.subject or row.said.sender)
             seen[who] += 1
             if seen[who] > _LAST_OF_EACH or who not in named:
@@ -208,108 +178,7 @@ def _that_matter(rows: Sequence[_Row], entries: Sequence[Entry]) -> list[_Row]:
     return kept[::-1]
 
 
-def _rows_of(state: State) -> list[_Row]:
-    names = short_names(state.events)
-    one_desk = len({event.desk for event in state.events}) == 1
-    timed: list[tuple[dt.datetime, _Row]] = []
-    latest = dt.datetime.min.replace(tzinfo=dt.UTC)
-    for i, line in enumerate(state.lines, start=1):
-        # An unstated time is the desk's clock, which may go back; the order may not.
-        latest = max(latest, line.first.entered_utc)
-        for row, time in _rows_of_line(line, line.first.number if one_desk else i, names):
-            timed.append((time or latest, row))
-    timed.sort(key=lambda pair: pair[0])
-    return [row for _, row in timed]
-
-
-def _rows_of_line(
-    line: Line, number: int, names: dict[str, str]
-) -> Iterable[tuple[_Row, dt.datetime | None]]:
-    """Rows of a line and when they were said, where that was stated."""
-    name = names[line.first.hash]
-    if line.withdrawn:
-        note = _said(line.first, number, name, f"note withdrawn: {line.first.text}")
-        yield _Row(note), line.first.said_utc
-        return
-    questions: tuple[str, ...] = ()
-    if line.conflict:
-        versions = "; or ".join(_version(head, names) for head in line.heads)
-        questions = (f"{name} was corrected differently: {versions}. Ask which holds.",)
-    if line.stray:
-        questions += ("It follows a report that this log does not hold: merge the other log.",)
-    for head in line.standing or (line.first,):
-        place = _place_of(line.reading_of(head))
-        text = _text_to_read(head.kind, head.text)
-        row = _Row(_said(head, number, name, text), place, questions, head.problem)
-        yield row, head.said_utc
-
-
-def _version(head: Event, names: dict[str, str]) -> str:
-    return f"{names[head.hash]} {'withdrawn' if head.kind == 'withdrawal' else repr(head.text)}"
-
-
-def _said(event: Event, number: int, name: str, text: str) -> Said:
-    return Said(number, event.when_utc, event.sender, event.subject, text, name)
-
-
-def _place_of(chosen: Chosen | None) -> Position | None:
-    """Place of a stored reading; one that is nowhere on earth was not written by us."""
-    try:
-        return Position(chosen.lat_deg, chosen.lon_deg) if chosen else None
-    except FormatError:
-        return None
-
-
-def _text_to_read(kind: Kind, text: str) -> str:
-    """A report's words as they are; those of a note or a shift change are never a position."""
-    if kind == "shift":
-        return f"note shift change: {text}"
-    if kind in ("confirmation", "withdrawal"):
-        return f"note {kind}: {text}"
-    return f"note {text}" if kind == "note" and kind_of(text) != "note" else text
-
-
-def _pictured(rows: Sequence[_Row], title: str, area: Area | None, date: dt.date | None) -> Picture:
-    picture = replay(
-        [row.said for row in rows if not row.problem],
-        title=title,
-        area=area,
-        date=date,
-        unread=[UnreadReport(row.said, row.problem) for row in rows if row.problem],
-        chosen={row.said: row.place for row in rows if row.place is not None},
-    )
-    asked = {id(row.said): row.questions for row in rows if row.questions}
-    if not asked:
-        return picture
-    return replace(
-        picture,
-        positions=_asking(picture.positions, asked),
-        bearings=_asking(picture.bearings, asked),
-        distances=_asking(picture.distances, asked),
-        watches=_asking(picture.watches, asked),
-        ground=_asking(picture.ground, asked),
-    )
-
-
-def _asking(reports: tuple[_Asked, ...], asked: dict[int, tuple[str, ...]]) -> tuple[_Asked, ...]:
-    return tuple(
-        replace(report, questions=asked.get(id(report.said), ()) + report.questions)
-        for report in reports
-    )
-
-
-def _reports(picture: Picture) -> Iterable[_Report]:
-    yield from picture.positions
-    yield from picture.bearings
-    yield from picture.distances
-    yield from picture.watches
-    yield from picture.ground
-    yield from picture.motions
-    yield from picture.notes
-    yield from picture.unread
-
-
-def _understood(entry: Entry, report: _Report) -> Understood:
+def _understood(entry: Entry, report: Report) -> Understood:
     """What was made of a new entry, and the entry with its reading."""
     if isinstance(report, UnreadReport):
         return Understood(entry, "", problem=report.reason)
@@ -319,7 +188,7 @@ def _understood(entry: Entry, report: _Report) -> Understood:
         if isinstance(report, MotionReport):
             words = f"how {report.name} moves"
         return Understood(replace(entry, kind=kind), words)
-    chosen, words = _chosen(report)
+    chosen, words = chosen_of(report)
     others: tuple[Reading, ...] = ()
     reading = None
     assumed = entry.assumed
@@ -327,69 +196,10 @@ def _understood(entry: Entry, report: _Report) -> Understood:
         reading, others = report.reading, report.others
         assumed += report.reading.assumed
     elif isinstance(report, BearingReport):
-        assumed += _assumed_of_bearing(report)
+        assumed += assumed_of_bearing(report)
     questions = tuple(q for q in report.questions if not q.startswith("Assumed "))
     entry = replace(entry, kind=kind, reading=chosen, assumed=assumed)
     return Understood(entry, words, questions, "", reading, others)
-
-
-def _chosen(
-    report: PositionReport | BearingReport | DistanceReport | WatchReport | GroundSaid,
-) -> tuple[Chosen | None, str]:
-    """The reading as data, and in words."""
-    if isinstance(report, PositionReport):
-        chosen = _chosen_square(report.reading)
-        return chosen, f"{report.name}: {chosen.text}, a square of {length_in_words(chosen.size_m)}"
-    if isinstance(report, GroundSaid):
-        return None, f"ground, for {report.name or 'everything that is looked for'}"
-    at = report.observer
-    if isinstance(report, BearingReport):
-        text = f"{report.bearing_true_deg:05.1f} true ± {report.sigma_deg:.3g}"
-        north = report.north or "north not stated"
-        words = (
-            f"{report.name}: bearing {report.bearing_deg:03.0f}° {north}, {text}, "
-            f"from {report.observer_from}"
-        )
-        size_m = report.observer_sigma_m * math.sqrt(12.0)
-        return _taken_at("bearing", text, at, size_m), words
-    if isinstance(report, DistanceReport):
-        text = f"{report.distance_m:.0f} m"
-        words = f"{report.name}: {text} from {report.observer_from}"
-        size_m = report.observer_sigma_m * math.sqrt(12.0)
-        return _taken_at("distance", text, at, size_m), words
-    heard = "heard" if report.watch.heard else "not heard"
-    words = f"{report.name}: {heard} from {report.observer_from}"
-    return _taken_at(heard, heard, at), words
-
-
-def _chosen_square(reading: Reading) -> Chosen:
-    square = reading.square
-    # To a tenth of a millimetre: a log is read much quicker than with all figures of a double.
-    return Chosen(
-        reading.format,
-        _canonical(reading),
-        round(square.centre.lat_deg, 9),
-        round(square.centre.lon_deg, 9),
-        round(square.size_m, 6),
-    )
-
-
-def _taken_at(kind: str, text: str, at: Position, size_m: float = 0.0) -> Chosen:
-    return Chosen(kind, text, round(at.lat_deg, 9), round(at.lon_deg, 9), round(size_m, 6))
-
-
-def _canonical(reading: Reading) -> str:
-    """The square as a text that says it all, or its centre where no format can write it."""
-    try:
-        return complete_text(reading)
-    except FormatError:
-        centre = reading.square.centre
-        return f"{centre.lat_deg:.5f}, {centre.lon_deg:.5f}"
-
-
-def _assumed_of_bearing(report: BearingReport) -> tuple[str, ...]:
-    error = () if report.sigma_stated else (f"an error of ± {report.sigma_deg:.0f}°",)
-    return error if report.north else ("true north, as no north was stated", *error)
 
 
 def with_reading(understood: Understood, number: int) -> Understood:
@@ -401,7 +211,7 @@ def with_reading(understood: Understood, number: int) -> Understood:
     assumed = tuple(
         why for why in understood.entry.assumed if why not in understood.reading.assumed
     )
-    chosen = _chosen_square(wanted)
+    chosen = chosen_square(wanted)
     entry = replace(understood.entry, reading=chosen, assumed=(*assumed, *wanted.assumed))
     words = f"{chosen.text}, chosen among {len(found)} meanings"
     return replace(understood, entry=entry, words=words, reading=wanted, others=others)
@@ -431,7 +241,7 @@ def reading_of(state: State, line: Line, number: int) -> tuple[Chosen, tuple[str
             line.current.text,
         )
     chosen = found[number - 1]
-    return _chosen_square(chosen), chosen.assumed
+    return chosen_square(chosen), chosen.assumed
 
 
 def open_questions(state: State, picture: Picture) -> tuple[tuple[str, str], ...]:
@@ -444,7 +254,7 @@ def open_questions(state: State, picture: Picture) -> tuple[tuple[str, str], ...
         names[line.first.hash] for line in state.lines if line.confirmed and not line.conflict
     }
     asked: list[tuple[str, str]] = []
-    for report in _reports(picture):
+    for report in reports_of(picture):
         name = report.said.name
         if isinstance(report, UnreadReport):
             asked.append((name, report.reason))

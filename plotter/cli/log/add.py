@@ -17,7 +17,7 @@ from plotter.exchange.incoming import entries_of_any
 from plotter.exchange.log_entries import entries_of_text
 from plotter.geodesy.position import Area
 from plotter.log.events.event import Entry
-from plotter.log.incident import kind_of
+from plotter.log.rows import kind_of
 
 __all__ = ["command"]
 
