@@ -9,6 +9,7 @@ from importlib.resources import files
 from typing import TYPE_CHECKING, Any, Final
 
 from plotter.board.data import CAUTIONS, json_for_script, scene_data
+from plotter.board.drawn_map import DrawnMap
 from plotter.board.embed import EmbedReport, embed_tiles, land_data
 from plotter.board.evidence_data import evidence_data
 from plotter.board.guard import policy_for, refuse_network
@@ -33,6 +34,7 @@ _SCRIPTS: Final = (
     "shown.js",
     "tracks.js",
     "base.js",
+    "drawn_map.js",
     "shapes.js",
     "times.js",
     "answers.js",
@@ -97,6 +99,7 @@ def build_board(
     archives: Sequence[Archive] = (),
     tile_budget_bytes: int = DEFAULT_TILE_BUDGET_BYTES,
     heights: Heights | None = None,
+    drawn: DrawnMap | None = None,
 ) -> Board:
     """Build the board: one HTML file that works without a network.
 
@@ -110,6 +113,8 @@ def build_board(
         Most that map tiles may add to the file.
     heights : Heights or None
         Of the ground, for the readout; from `plotter.board.heights.heights_of`.
+    drawn : DrawnMap or None
+        Features that the page draws by itself; from `plotter.board.drawn_map.drawn_map`.
 
     Returns
     -------
@@ -128,8 +133,11 @@ def build_board(
             **scene_data(scene),
             **evidence_data(scene),
             "search": scene.search and search_data(scene.search, scene.view),
-            "mapWords": tiles.report.in_words() + ((heights.in_words(),) if heights else ()),
-            "credits": tiles.report.credits,
+            "mapWords": (
+                *tiles.report.in_words(),
+                *(each.in_words() for each in (heights, drawn) if each is not None),
+            ),
+            "credits": (*tiles.report.credits, *((drawn.credit,) if drawn else ())),
         },
         "report-data": report_columns(
             scene.entries,
@@ -138,6 +146,7 @@ def build_board(
         ),
         "land-data": land_data(scene.view),
         "tile-data": tiles.images,
+        "drawn-data": drawn.data if drawn else None,
         "height-data": heights.data if heights else None,
         "figures": instrument_data(scene.norths.day),
     }

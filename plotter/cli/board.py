@@ -25,6 +25,7 @@ DEFAULT_BUDGET_MB = 6.0
 MEGABYTE = 1_000_000
 # Of the first view, on each side.
 _HEIGHT_MARGIN = 0.25
+_DRAWN_MARGIN = 0.25
 
 
 @click.command("board")
@@ -39,6 +40,12 @@ _HEIGHT_MARGIN = 0.25
     default=DEFAULT_BUDGET_MB,
     show_default=True,
     help="Most that maps may add.",
+)
+@click.option(
+    "--base",
+    type=click.Path(path_type=Path),
+    multiple=True,
+    help="Map layers or an OpenStreetMap extract that the board draws by itself; may be repeated.",
 )
 @click.option(
     "--heights",
@@ -56,6 +63,7 @@ def command(
     output: Path,
     tiles: Path,
     map_budget_mb: float,
+    base: tuple[Path, ...],
     heights: Path | None,
     title: str,
     area: Area | None,
@@ -69,7 +77,9 @@ def command(
     for name, why in failed.items():
         say(f"{name}: no fix: {why}")
     budget_bytes = int(map_budget_mb * MEGABYTE)
-    words = write_board(picture, found, output, tiles, budget_bytes, date, heights=heights)
+    words = write_board(
+        picture, found, output, tiles, budget_bytes, date, heights=heights, base=base
+    )
     status = say_unread(picture)
     if json_output:
         as_json({"board": str(output), "bytes": output.stat().st_size, "map": list(words)})
@@ -90,6 +100,7 @@ def write_board(
     listening: "Listening | None" = None,
     search: "SearchView | None" = None,
     heights: Path | None = None,
+    base: Sequence[Path] = (),
 ) -> tuple[str, ...]:
     """Build and write the board of a picture and its fixes; what was embedded of the map, in words.
 
@@ -99,6 +110,7 @@ def write_board(
         If the file cannot be written.
     """
     from plotter.board import build_board, scene
+    from plotter.board.drawn_map import drawn_map
     from plotter.board.heights import heights_of
     from plotter.tiles import ArchivesFound, archives_in
 
@@ -117,9 +129,11 @@ def write_board(
         over_time=fixes_before(picture, found),
     )
     ground = None if heights is None else heights_of(heights, shown.view.grown(_HEIGHT_MARGIN))
+    drawn = drawn_map(base, shown.view.grown(_DRAWN_MARGIN)) if base else None
     board = build_board(
         shown,
         heights=ground,
+        drawn=drawn,
         archives=archives.archives,
         tile_budget_bytes=budget_bytes,
     )
@@ -130,4 +144,4 @@ def write_board(
     words = board.report.in_words() or (
         f"No map archive in {str(tiles)!r} covers the area: land outline only.",
     )
-    return words if ground is None else (*words, ground.in_words())
+    return (*words, *(each.in_words() for each in (ground, drawn) if each is not None))

@@ -1,6 +1,7 @@
 // Puts it together: panes, layers, the controls at the corners, and what a touch on the map does.
 
 var layers = {
+  drawn: { on: true, words: "Drawn map", absent: !drawnKinds.length },
   tiles: { on: true, words: "Map", absent: !Object.keys(tiles).length },
   positions: { on: true, words: "Latest positions" },
   older: { on: true, words: "Older positions and tracks", absent: latestMarks.length === marks.length },
@@ -22,6 +23,7 @@ var layers = {
 
 function drawAll(pen) {
   var labels = [];
+  nameDrawnMap(pen, labels);
   drawGrid(pen, labels);
   if (layers.ground.on) { drawGround(pen, labels); }
   if (layers.bearings.on) { drawWedges(pen); }
@@ -45,7 +47,7 @@ function drawAll(pen) {
 }
 
 var tileLayer = new Tiles({ maxZoom: 20 });
-var landSheet, reportSheet;
+var landSheet, baseSheet, reportSheet;
 
 function showTiles() {
   if (layers.tiles.on && !layers.tiles.absent) { tileLayer.addTo(map); } else { tileLayer.remove(); }
@@ -54,6 +56,7 @@ function showTiles() {
 function redrawAll() {
   showTiles();
   landSheet.redraw();
+  if (baseSheet) { baseSheet.redraw(); }
   reportSheet.redraw();
   redrawTools();
 }
@@ -158,13 +161,15 @@ readoutStrip();
 readInks();
 map.createPane("land").style.zIndex = 150;
 map.createPane("sheet").style.zIndex = 450;
-["land", "sheet"].forEach(function (name) { map.getPane(name).style.pointerEvents = "none"; });
+map.createPane("base").style.zIndex = 160;
+["land", "base", "sheet"].forEach(function (name) { map.getPane(name).style.pointerEvents = "none"; });
 L.control.zoom({ position: "topleft" }).addTo(map);
 L.control.scale({ position: "bottomleft", imperial: false, maxWidth: 160 }).addTo(map);
 northNote().addTo(map);
 map.invalidateSize({ animate: false });
 firstView();
 landSheet = new Sheet("land", drawLand).addTo(map);
+if (drawnKinds.length) { baseSheet = new Sheet("base", drawDrawnMap).addTo(map); }
 reportSheet = new Sheet("sheet", drawAll).addTo(map);
 showTiles();
 startTools();
