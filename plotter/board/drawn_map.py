@@ -113,7 +113,7 @@ def drawn_map(
             used += size
     if not kinds:
         raise BoardError(
-            f"no kind of feature fits into {budget_bytes} bytes: allow more, or leave the layers out"
+            f"no kind of feature fits into {budget_bytes} bytes: allow more, or give no layers"
         )
     return DrawnMap({"units": _UNITS, "kinds": kinds}, used, tuple(left_out), found.credit)
 
