@@ -26,7 +26,7 @@ __all__ = ["GroundImage", "grey_safe", "ground_image"]
 _DPI: Final = 200.0
 _TILE: Final = 256
 _DEEPEST: Final = 22
-_PARENTS: Final = 6
+_PARENTS: Final = 1
 # The way from page to tile is computed at every so-many pixels and runs straight between.
 _EVERY: Final = 16
 # Black becomes this grey, so that what is printed over the map keeps a contrast of 3 : 1.

@@ -91,7 +91,7 @@ def test_a_gap_is_filled_from_a_coarser_level(tmp_path):
     box = Box(lat.min(), lon.min(), lat.max(), lon.max())
     fine = list(tiles_in(box, 15))
     rows = [(t, flat_tile((250, 250, 250))) for t in fine[1:]]
-    rows += [(t, flat_tile((60, 60, 60))) for t in tiles_in(box, 12)]
+    rows += [(t, flat_tile((60, 60, 60))) for t in tiles_in(box, 14)]
     path = tmp_path / "gap.mbtiles"
     write_mbtiles(path, rows, {"name": "Gap", "attribution": "Made here"})
     made = ground_image(frame, [open_archive(path)])

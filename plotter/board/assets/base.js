@@ -56,14 +56,20 @@ function coast(pen, ring, cut) {
   }
 }
 
-// Where a level is not on board, the part of the next coarser tile stands in for it.
+// Where a level is not on board, the part of the next coarser tile stands in for it; below the
+// finest level any finer one is cut from it. Two levels up letters would be as large as villages.
+var finest = Object.keys(tiles).reduce(function (most, key) {
+  return Math.max(most, parseInt(key, 10));
+}, 0);
+
 var Tiles = L.GridLayer.extend({
   createTile: function (coords, done) {
     var canvas = document.createElement("canvas"), size = this.getTileSize();
     canvas.width = size.x;
     canvas.height = size.y;
     var side = Math.pow(2, coords.z), x = ((coords.x % side) + side) % side, y = coords.y;
-    for (var up = 0; up <= coords.z; up++) {
+    var most = Math.min(Math.max(coords.z - finest, 0) + 1, coords.z);
+    for (var up = 0; up <= most; up++) {
       var key = (coords.z - up) + "/" + (x >> up) + "/" + (y >> up);
       if (Object.prototype.hasOwnProperty.call(tiles, key)) {
         paint(canvas, tiles[key], up, x, y, done);
