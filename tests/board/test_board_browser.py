@@ -12,7 +12,7 @@ from board_examples import (
     formats_stand_in,
     said,
 )
-from board_pages import PAINTED, ink
+from board_pages import ink, until_painted
 from browser_support import open_page
 
 from plotter.board import build_board, scene
@@ -56,7 +56,7 @@ def test_what_is_planted_in_the_file_is_refused_by_the_browser(chromium, tmp_pat
     path = tmp_path / "planted.html"
     path.write_text(example_board.html.replace("</body>", planted, 1), encoding="utf-8")
     with open_page(chromium, path) as (page, seen):
-        page.wait_for_function(PAINTED)
+        until_painted(page)
         assert page.evaluate("window.planted") is None
         assert page.evaluate("document.getElementById('image').naturalWidth") == 0
         refused = [words for words in seen.complaints if "Content Security Policy" in words]

@@ -8,7 +8,7 @@ from importlib.resources import files
 import numpy as np
 import pytest
 from board_examples import DAY, STATIONS, TARGET
-from board_pages import COUNT_INK, PAINTED
+from board_pages import COUNT_INK, until_painted
 from browser_support import open_page
 from shapely.geometry import shape
 
@@ -174,7 +174,7 @@ def test_a_finger_that_rests_holds_the_place_under_it(chromium, tmp_path, exampl
     )
     page = context.new_page()
     page.goto(path.as_uri())
-    page.wait_for_function(PAINTED)
+    until_painted(page)
     (x, y), place = spot(page, 0.4, 0.4)
     touch = context.new_cdp_session(page)
 
@@ -404,7 +404,7 @@ def test_drawings_are_kept_listed_removed_and_taken_away(chromium, tmp_path, exa
     path = tmp_path / "board.html"
     path.write_bytes(example_board.html.encode())
     with open_page(chromium, path) as (page, seen):
-        page.wait_for_function(PAINTED)
+        until_painted(page)
         tool(page, "Draw")
         page.get_by_role("button", name="Area").click()
         corners = click_places(page, (0.3, 0.3), (0.6, 0.4), (0.4, 0.7))

@@ -11,7 +11,7 @@ from board_examples import (
     formats_stand_in,
     offset,
 )
-from board_pages import COUNT_INK, PAINTED
+from board_pages import COUNT_INK, until_painted
 from browser_support import open_page
 from geographiclib.geodesic import Geodesic
 from mgrs import MGRS
@@ -117,7 +117,7 @@ def test_the_board_draws_ranks_and_lists_them(chromium, tmp_path, shown):
     path = tmp_path / "board.html"
     path.write_text(build_board(shown).html, encoding="utf-8")
     with open_page(chromium, path) as (page, seen):
-        page.wait_for_function(PAINTED)
+        until_painted(page)
         rows = page.locator("#listening .proposals li")
         assert rows.count() == 2
         first = rows.nth(0).inner_text()
@@ -158,7 +158,7 @@ def test_without_advice_there_is_no_section_and_no_key(chromium, tmp_path, examp
     path = tmp_path / "board.html"
     path.write_text(example_board.html, encoding="utf-8")
     with open_page(chromium, path) as (page, _):
-        page.wait_for_function(PAINTED)
+        until_painted(page)
         assert page.locator("#listening").count() == 0
         assert "listen" not in page.locator("#panel").inner_text().lower()
 
@@ -179,7 +179,7 @@ def test_across_180_degrees_the_markers_stand_beside_the_rest(chromium, tmp_path
     path = tmp_path / "board.html"
     path.write_text(build_board(moved).html, encoding="utf-8")
     with open_page(chromium, path) as (page, _):
-        page.wait_for_function(PAINTED)
+        until_painted(page)
         found = page.evaluate(COUNT_INK, [place.lat_deg, 180.05, 20, "computed"])
         assert found > 60
 
