@@ -55,6 +55,8 @@ def followed_lines(
             os.lseek(handle, 0, os.SEEK_END)
         while True:
             data = _read(handle)
+            if data == b"" and not is_file:
+                break  # a pipe whose writer has gone
             if data:
                 *whole, waiting = (waiting + data).split(b"\n")
                 for line in whole:
@@ -80,11 +82,12 @@ def followed_lines(
         os.close(handle)
 
 
-def _read(handle: int) -> bytes:
+def _read(handle: int) -> bytes | None:
+    """What is there; nothing at the end; None where it may still come."""
     try:
         return os.read(handle, _CHUNK)
     except BlockingIOError:
-        return b""
+        return None
 
 
 def _text(line: bytes) -> str:

@@ -454,3 +454,14 @@ def test_reading_a_report_file_loads_no_database(tmp_path):
         [sys.executable, "-c", script], capture_output=True, text=True, check=True
     )
     assert result.stdout.splitlines()[-1] == "[]"
+
+
+def test_a_receivers_lines_come_in_on_stdin(log):
+    status, out, err = log("add", "--from", "Team 1", stdin=(
+        "$GPGGA,123519,4707.038,N,00831.000,E,1,08,0.9,545.4,M,46.9,M,,*40\n"
+        "$GPGLL,4916.45,N,12311.12,W,225444,A,*1E\n"
+    ))  # fmt: skip
+    assert status == 3
+    assert "Team 1" in out
+    assert "47:07.038N" in out
+    assert "1 of 2 were kept and not read" in err

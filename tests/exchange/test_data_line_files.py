@@ -3,6 +3,7 @@
 import datetime as dt
 import os
 import threading
+from pathlib import Path
 
 import gpxpy.gpx
 import pytest
@@ -154,8 +155,6 @@ def test_a_growing_file_is_followed_and_one_that_is_replaced_begun_again(tmp_pat
 def test_a_serial_device_is_read_as_it_speaks():
     """A pseudo-terminal stands for it."""
     ours, theirs = os.openpty()
-    from pathlib import Path
-
     device = Path(os.ttyname(theirs))
     assert set_speed(device, 4800)
     with pytest.raises(LogError, match="no serial device runs at 4801"):
@@ -181,3 +180,13 @@ def test_a_serial_device_is_read_as_it_speaks():
     os.close(ours)
     os.close(theirs)
     assert found == [line, line]
+
+
+def test_a_pipe_ends_with_its_writer():
+    reading, writing = os.pipe()
+    os.write(writing, b"first\nlast")
+    os.close(writing)
+    path = Path(f"/dev/fd/{reading}")
+    found = [text for _, text, _ in followed_lines(path, lambda: True)]
+    os.close(reading)
+    assert found == ["first", "last"]

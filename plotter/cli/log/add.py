@@ -10,11 +10,13 @@ from plotter.cli.log.common import CLOCK, FILE, JSON, WRITER, clock_utc, desk_of
 from plotter.cli.log.writing import write_as_it_comes, write_down
 from plotter.cli.options import AREA, say
 from plotter.errors import LogError
-from plotter.exchange.data_lines import LineReader
+from plotter.exchange.data_lines import LineReader, entries_of_lines
 from plotter.exchange.follow import set_speed
-from plotter.exchange.guarded import MOST_BYTES
-from plotter.exchange.incoming import entries_of_any
+from plotter.exchange.guarded import MOST_BYTES, cleaned, decoded
+from plotter.exchange.incoming import entries_of_any, remarks_of
 from plotter.exchange.log_entries import entries_of_text
+from plotter.exchange.messages import read_message
+from plotter.formats.carried import is_data_line
 from plotter.geodesy.position import Area
 from plotter.log.events.event import Entry
 from plotter.log.rows import kind_of
@@ -79,7 +81,8 @@ def command(
     words to read it back with. Exit status 3: kept, but it could not be read.
 
     Lines on stdin are those of a report file with its header, or JSON objects, one a line, with
-    "sender", "text", and where known "subject", "said_utc", "channel", "operator".
+    "sender", "text", and where known "subject", "said_utc", "channel", "operator"; or those of a
+    receiver, of packets, of messages.
     """
     from plotter.log.store import open_log
 
@@ -103,7 +106,7 @@ def command(
             for remark in remarks:
                 say(remark)
         elif many:
-            entries = entries_of_text(_stdin(), operator=operator, channel=channel)
+            entries = _entries_of_stdin(sender, operator, channel, every_s)
         else:
             kind = "shift" if shift else kind_of(given)
             if not sender and kind not in _OF_THE_DESK:
@@ -123,6 +126,20 @@ def command(
             log, entries, desk=writer, area=area, reading=reading, json_output=json_output
         )
     ctx.exit(status)
+
+
+def _entries_of_stdin(sender: str, operator: str, channel: str, every_s: float) -> list[Entry]:
+    """Lines of a report file or of JSON; or those of a receiver, of packets or of messages."""
+    data = _stdin()
+    first, *_ = decoded(data).lstrip().split("\n", 1)
+    if not (is_data_line(first) or read_message(first, None)):
+        return entries_of_text(data, operator=operator, channel=channel)
+    lines = LineReader("stdin", sender, operator, channel, clock_utc(), every_s)
+    numbered = ((n, line, False) for n, line in enumerate(cleaned(decoded(data)).split("\n"), 1))
+    entries = entries_of_lines(numbered, lines)
+    for remark in remarks_of(lines):
+        say(remark)
+    return entries
 
 
 def _stdin() -> bytes:
