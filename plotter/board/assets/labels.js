@@ -28,7 +28,8 @@ function drawLabels(pen, labels, taken) {
   labels
     .filter(function (label) { return inView(pen, label); })
     .sort(function (a, b) { return a.order - b.order; })
-    .slice(0, MOST_TRIED)
+    // The figures of the grid come last, and are few: names in hundreds must not push them off.
+    .filter(function (label, i) { return i < MOST_TRIED || label.order >= 90; })
     .forEach(function (label) { placeLabel(pen, label, taken); });
 }
 
