@@ -1,6 +1,7 @@
 """What the reports of a picture hold, column by column: each report is taken apart only once."""
 
 from dataclasses import dataclass
+from datetime import datetime
 from typing import TypeAlias
 
 import numpy as np
@@ -69,6 +70,13 @@ class Columns:
     others: list[tuple[Reading, ...]]
     centres: list[Position]
     corners: list[tuple[Position, ...]]
+
+    @property
+    def last_utc(self) -> datetime | None:
+        """Time of the latest report that has one."""
+        if not self.times_s.size or np.isnan(self.times_s).all():
+            return None
+        return self.reports[int(np.nanargmax(self.times_s))].said.time_utc
 
     @property
     def positions(self) -> int:

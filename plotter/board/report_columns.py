@@ -25,8 +25,8 @@ _DOUBTFUL, _OUT_OF_PLACE = 1, 2
 _UNITS: Final = 1e6
 # Below this a board is opened by browsers that cannot unpack, too: the file stays small anyway.
 PACK_FROM_BYTES: Final = 1_000_000
-# Higher levels take three times as long for a tenth less.
-_LEVEL: Final = 2
+# Higher levels take up to three times as long for a tenth less.
+_LEVEL: Final = 1
 
 
 class _Columns:

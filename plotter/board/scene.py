@@ -83,9 +83,9 @@ def scene(
         from plotter.formats import in_all_formats
 
         all_formats = in_all_formats
-    last_utc = picture.last_time_utc
-    as_at_utc = last_utc if now_utc is None else now_utc
     columns = columns_of(picture)
+    last_utc = columns.last_utc
+    as_at_utc = last_utc if now_utc is None else now_utc
     latest_of = {columns.names[number]: number for number in in_order_of_time(columns)}
     latest = {name: picture.positions[number] for name, number in latest_of.items()}
     reference = centre_of(

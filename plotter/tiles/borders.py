@@ -37,6 +37,12 @@ def _world() -> tuple[FloatArray, ...]:
     return tuple(np.split(points, np.cumsum(lengths)[:-1]))
 
 
+@cache
+def _bounds() -> FloatArray:
+    """South, west, north, east of each line."""
+    return np.array([[*line.min(axis=0), *line.max(axis=0)] for line in _world()])
+
+
 def borders_in(box: Box, *, tolerance_deg: float = 0.0) -> tuple[FloatArray, ...]:
     """Return the country borders inside a box.
 
@@ -62,15 +68,15 @@ def borders_in(box: Box, *, tolerance_deg: float = 0.0) -> tuple[FloatArray, ...
     found: list[FloatArray] = []
     for turn in (-360.0, 0.0, 360.0):
         west, east = box.west_deg - turn, box.east_deg - turn
-        near = [
-            line[:, ::-1]
-            for line in _world()
-            if line[:, 0].min() <= box.north_deg
-            and line[:, 0].max() >= box.south_deg
-            and line[:, 1].min() <= east
-            and line[:, 1].max() >= west
-        ]
-        shapes = shapely.simplify([shapely.LineString(line) for line in near], tolerance_deg)
+        bounds = _bounds()
+        near = (
+            (bounds[:, 0] <= box.north_deg)
+            & (bounds[:, 2] >= box.south_deg)
+            & (bounds[:, 1] <= east)
+            & (bounds[:, 3] >= west)
+        )
+        lines = [_world()[index][:, ::-1] for index in np.flatnonzero(near).tolist()]
+        shapes = shapely.simplify([shapely.LineString(line) for line in lines], tolerance_deg)
         clipped = shapely.clip_by_rect(shapes, west, box.south_deg, east, box.north_deg)
         for part in shapely.get_parts(clipped):
             points = shapely.get_coordinates(part)

@@ -7,12 +7,14 @@ then the steps in latitude of all points, then those in longitude, each from the
 """
 
 import zlib
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from plotter.errors import TileError
 from plotter.geodesy.arrays import FloatArray
@@ -124,10 +126,9 @@ def land_in(box: Box, *, tolerance_deg: float = 0.0) -> tuple[LandPolygon, ...]:
             & (bounds[:, 1] <= east)
             & (bounds[:, 3] >= west)
         )
-        for index in np.flatnonzero(near).tolist():
-            shape = _shape(index, tolerance_deg)
-            clipped = shapely.clip_by_rect(shape, west, box.south_deg, east, box.north_deg)
-            found.extend(_polygons(clipped, turn, tolerance_deg))
+        shapes = [_shape(index, tolerance_deg) for index in np.flatnonzero(near).tolist()]
+        clipped = shapely.clip_by_rect(shapes, west, box.south_deg, east, box.north_deg)
+        found.extend(_polygons(clipped, turn, tolerance_deg))
     return tuple(found)
 
 
@@ -143,25 +144,17 @@ def _shape(index: int, tolerance_deg: float) -> "BaseGeometry":
     return shape.simplify(tolerance_deg, preserve_topology=False) if tolerance_deg > 0 else shape
 
 
-def _polygons(shape: "BaseGeometry", turn: float, least_deg: float) -> list[LandPolygon]:
+def _polygons(
+    shapes: "NDArray[np.object_]", turn: float, least_deg: float
+) -> Iterator[LandPolygon]:
     import shapely
 
-    found = []
-    for part in shapely.get_parts(shape):
-        if part.geom_type != "Polygon" or part.is_empty:
-            continue
-        if part.area <= least_deg * least_deg:
-            continue
+    parts = shapely.get_parts(shapes)
+    large = shapely.area(parts) > least_deg * least_deg  # lines and empty parts have none
+    off = np.array([0.0, turn])
+    for part in parts[large & (shapely.get_type_id(parts) == shapely.GeometryType.POLYGON)]:
         rings = [part.exterior, *(hole for hole in part.interiors if _large(hole, least_deg))]
-        found.append(
-            LandPolygon(
-                tuple(
-                    shapely.get_coordinates(ring)[:-1, ::-1] + np.array([0.0, turn])
-                    for ring in rings
-                )
-            )
-        )
-    return found
+        yield LandPolygon(tuple(shapely.get_coordinates(ring)[:-1, ::-1] + off for ring in rings))
 
 
 def _large(ring: "BaseGeometry", least_deg: float) -> bool:
