@@ -1,4 +1,4 @@
-"""Files in and out: the report file that a person writes."""
+"""Files in and out: what people and other programs write, and what they can read."""
 
 from plotter.exchange.reports_csv import read_reports
 

@@ -15,15 +15,12 @@ from plotter.exchange.log_entries import entries_of_text
 from plotter.exchange.messages import joined
 from plotter.log.events.event import Entry
 
-__all__ = ["ENDINGS", "entries_of_any", "remarks_of"]
+__all__ = ["entries_of_any", "remarks_of"]
 
 _WHOLE: Final = {
     ".gpx": read_gpx, ".kml": read_kml, ".kmz": read_kmz, ".geojson": read_geojson,
 }  # fmt: skip
-_TEXTS: Final = (".nmea", ".log", ".txt")
 _FEW_BYTES: Final = 4_000_000  # messages in parts are put together in files up to this
-ENDINGS: Final = (".csv", ".gpkg", ".json", *_WHOLE, *_TEXTS)
-"""What the endings of files may be; other ones are taken as lines of text."""
 
 
 def entries_of_any(

@@ -2,29 +2,17 @@
 
 import datetime as dt
 import json
-from pathlib import Path
 from typing import Any, Final
 
 from plotter.errors import LogError
 from plotter.exchange.guarded import cleaned, decoded
-from plotter.exchange.reports_csv import ReportFile, read_reports, split_reports
+from plotter.exchange.reports_csv import ReportFile, split_reports
 from plotter.log.events.event import Entry, Source
 
-__all__ = ["entries_of_file", "entries_of_text"]
+__all__ = ["entries_of_text"]
 
 _STDIN: Final = "stdin"
 _KNOWN: Final = ("sender", "subject", "operator", "channel")
-
-
-def entries_of_file(path: Path, *, operator: str = "", channel: str = "") -> list[Entry]:
-    """Every line of a report file as an entry; what could not be taken apart as well.
-
-    Raises
-    ------
-    LogError
-        As `plotter.exchange.read_reports`.
-    """
-    return _entries(read_reports(path), path.name, operator, channel)
 
 
 def entries_of_text(
