@@ -7,6 +7,12 @@ var tiles = block("tile-data");
 // What the instruments compute with: series, letters, the magnetic model.
 var figures = block("figures");
 var map = window.board_map;
+// The library takes the map for a whole number of pixels high and stretches what the pointer says to
+// it: half a pixel at the lower edge, where the rows around it leave a fraction.
+map.mouseEventToContainerPoint = function (event) {
+  var frame = map.getContainer().getBoundingClientRect();
+  return L.point(event.clientX - frame.left, event.clientY - frame.top);
+};
 
 // The plane of zoom 0: 256 pixels for the world. At zoom z a point lies 2^z times as far out.
 function plane(lat, lon) {
