@@ -5,10 +5,10 @@ from collections.abc import Callable, Iterable, Sequence
 from itertools import groupby
 from typing import Literal, NamedTuple
 
-from plotter.log.events.encoding import encoded, hash_of, rest_of
+from plotter.log.events.encoding import body_of, hash_of, rest_of, time_text
 from plotter.log.events.event import Entry, Event
 
-__all__ = ["ChainFault", "Tip", "chain_faults", "chained"]
+__all__ = ["ChainFault", "Tip", "chain_faults", "chained", "chained_bodies"]
 
 _CLOCK_SLACK = dt.timedelta(seconds=2)
 
@@ -51,7 +51,22 @@ def chained(
     entered_utc: dt.datetime,
     random_part: Callable[[], str],
 ) -> tuple[Event, ...]:
-    """Entries as the next events of a desk's chain.
+    """Entries as the next events of a desk's chain; see `chained_bodies`."""
+    pairs = chained_bodies(
+        entries, tip, desk=desk, entered_utc=entered_utc, random_part=random_part
+    )
+    return tuple(event for event, _ in pairs)
+
+
+def chained_bodies(
+    entries: Sequence[Entry],
+    tip: Tip,
+    *,
+    desk: str,
+    entered_utc: dt.datetime,
+    random_part: Callable[[], str],
+) -> list[tuple[Event, bytes]]:
+    """Entries as the next events of a desk's chain, each with the bytes that its hash covers.
 
     Parameters
     ----------
@@ -66,28 +81,27 @@ def chained(
     random_part : callable
         Gives figures or letters that are never given twice, 12 or more, for the ids.
     """
-    events: list[Event] = []
+    pairs: list[tuple[Event, bytes]] = []
     number, before = tip
     short = "-".join(desk.split())
     entered = entered_utc.astimezone(dt.UTC)
+    entered_text = time_text(entered)
     for entry in entries:
         number += 1
+        event_id = f"{short}-{number:06d}-{random_part()}"
+        said = entry.said_utc.astimezone(dt.UTC) if entry.said_utc else None
+        received = entry.received_utc.astimezone(dt.UTC) if entry.received_utc else entered
+        received_text = entered_text if received is entered else time_text(received)
+        times, rest = f"{entered_text}\t{time_text(said)}\t{received_text}", rest_of(entry)
+        body = body_of(before, event_id, desk, number, entry.kind, entry.refers_to, times, rest)
+        digest = hash_of(body)
         event = Event(
-            id=f"{short}-{number:06d}-{random_part()}",
-            desk=desk,
-            number=number,
-            before=before,
-            hash="",
-            kind=entry.kind,
-            refers_to=entry.refers_to,
-            entered_utc=entered,
-            said_utc=entry.said_utc.astimezone(dt.UTC) if entry.said_utc else None,
-            received_utc=(entry.received_utc or entered).astimezone(dt.UTC),
-            rest=rest_of(entry),
-        )
-        before = hash_of(encoded(event))
-        events.append(event._replace(hash=before))
-    return tuple(events)
+            event_id, desk, number, before, digest, entry.kind, entry.refers_to, entered, said,
+            received, rest,
+        )  # fmt: skip
+        before = digest
+        pairs.append((event, body))
+    return pairs
 
 
 def chain_faults(events: Iterable[Event]) -> tuple[ChainFault, ...]:

@@ -33,7 +33,15 @@ from plotter.errors import LogError
 from plotter.log.events.event import KINDS, Entry, Event
 from plotter.log.events.fields import items, joined, joined_items, unescaped
 
-__all__ = ["FIRST_BYTES", "decoded", "encoded", "hash_of", "rest_of"]
+__all__ = [
+    "FIRST_BYTES",
+    "body_of",
+    "decoded",
+    "encoded",
+    "hash_of",
+    "rest_of",
+    "time_text",
+]
 
 _NAME: Final = "event1"
 # What every event begins with: where a file is damaged, this is looked for.
@@ -41,6 +49,7 @@ FIRST_BYTES: Final = b"event1\t"
 # Fields up to the time of receiving are taken apart at once, what follows where it is asked for.
 _HEAD: Final = 10
 _TABS_IN_REST: Final = 13
+_NO_READING: Final = ("", "", "", "", "")
 _KNOWN: Final = frozenset(KINDS)
 _new: Final = tuple.__new__
 _read_time: Final = dt.datetime.fromisoformat
@@ -53,21 +62,40 @@ def hash_of(body: bytes) -> str:
 
 def encoded(event: Event) -> bytes:
     """An event's bytes; its `hash` is not among them."""
-    head = joined((_NAME, event.before, event.id, event.desk, str(event.number), event.kind))
-    times = joined(map(_time, (event.entered_utc, event.said_utc, event.received_utc)))
-    line = "\t".join((head, joined_items(event.refers_to), times, event.rest))
-    return line.encode()
+    times = (event.entered_utc, event.said_utc, event.received_utc)
+    return body_of(
+        event.before, event.id, event.desk, event.number, event.kind, event.refers_to,
+        "\t".join(map(time_text, times)), event.rest,
+    )  # fmt: skip
+
+
+def body_of(
+    before: str,
+    event_id: str,
+    desk: str,
+    number: int,
+    kind: str,
+    refers_to: tuple[str, ...],
+    times: str,
+    rest: str,
+) -> bytes:
+    """The bytes of an event from its parts; times entered, said and received as three fields."""
+    head = joined((_NAME, before, event_id, desk, str(number), kind))
+    refers = joined_items(refers_to) if refers_to else ""
+    return f"{head}\t{refers}\t{times}\t{rest}".encode()
 
 
 def rest_of(entry: Entry) -> str:
     """What an event keeps as it is stored: fields 10 to 23."""
     reading, source = entry.reading, entry.source
+    chosen: tuple[str, ...] = _NO_READING
+    if reading:
+        numbers = map(repr, (reading.lat_deg, reading.lon_deg, reading.size_m))
+        chosen = (reading.format, reading.text, *numbers)
     words = (entry.sender, entry.subject, entry.operator, entry.channel, entry.text)
-    numbers = (reading.lat_deg, reading.lon_deg, reading.size_m) if reading else ()
-    chosen = (reading.format, reading.text, *map(repr, numbers)) if reading else ("",) * 5
     ends = (entry.problem, source.file if source else "", str(source.line) if source else "")
-    assumed = joined_items(filter(None, entry.assumed))
-    return "\t".join((joined(words), joined(chosen), assumed, joined(ends)))
+    assumed = joined_items(filter(None, entry.assumed)) if entry.assumed else ""
+    return f"{joined((*words, *chosen))}\t{assumed}\t{joined(ends)}"
 
 
 def decoded(body: bytes, digest: str) -> Event:
@@ -123,7 +151,9 @@ def _not_an_event(why: str) -> LogError:
     )
 
 
-def _time(time: dt.datetime | None) -> str:
+def time_text(time: dt.datetime | None) -> str:
+    """A time as it is stored; empty where there is none."""
     if time is None:
         return ""
-    return time.astimezone(dt.UTC).isoformat().replace("+00:00", "Z")
+    text = (time if time.tzinfo is dt.UTC else time.astimezone(dt.UTC)).isoformat()
+    return text.removesuffix("+00:00") + "Z"

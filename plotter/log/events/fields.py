@@ -15,12 +15,20 @@ _BETWEEN: Final = "\x1f"
 
 def joined(parts: Iterable[str]) -> str:
     """Texts as fields of a line."""
-    return "\t".join(map(_escaped, parts))
+    return _joined("\t", list(parts))
 
 
 def joined_items(parts: Iterable[str]) -> str:
     """Texts as the items of one field."""
-    return _BETWEEN.join(map(_escaped, parts))
+    return _joined(_BETWEEN, list(parts))
+
+
+def _joined(between: str, parts: list[str]) -> str:
+    whole = between.join(parts)
+    # Most texts hold nothing to escape: then the only signs are those that were put between them.
+    if len(_TO_ESCAPE.findall(whole)) == max(len(parts) - 1, 0):
+        return whole
+    return between.join(map(_escaped, parts))
 
 
 def field(line: str, number: int) -> str:

@@ -11,8 +11,7 @@ import sqlalchemy as sa
 
 from plotter.errors import DamagedLog, LogError
 from plotter.log.events.bulk import many_values
-from plotter.log.events.chain import Tip, chained
-from plotter.log.events.encoding import encoded
+from plotter.log.events.chain import Tip, chained_bodies
 from plotter.log.events.event import Entry, Event, checked_desk
 from plotter.log.events.merge import Record
 from plotter.log.store.contents import Contents, Damage, record_of, understood
@@ -99,24 +98,20 @@ class Log:
             If they could not be stored: then none of them was.
         """
         desk = checked_desk(desk)
-        events: tuple[Event, ...] = ()
-        bodies: list[bytes] = []
+        pairs: list[tuple[Event, bytes]] = []
 
         def rows_after(tip: Tip) -> list[tuple[int, bytes, bytes]]:
-            nonlocal events
-            events = chained(
-                entries, tip, desk=desk, entered_utc=entered_utc, random_part=random_part
+            pairs.extend(
+                chained_bodies(
+                    entries, tip, desk=desk, entered_utc=entered_utc, random_part=random_part
+                )
             )
-            bodies.extend(encoded(event) for event in events)
-            return [
-                (event.number, bytes.fromhex(event.hash), body)
-                for event, body in zip(events, bodies, strict=True)
-            ]
+            return [(event.number, bytes.fromhex(event.hash), body) for event, body in pairs]
 
         self._sound_database().append(desk, rows_after)
-        if self.copy is not None and events:
-            self.copy.add((e.hash, body) for e, body in zip(events, bodies, strict=True))
-        return events
+        if self.copy is not None and pairs:
+            self.copy.add((event.hash, body) for event, body in pairs)
+        return tuple(event for event, _ in pairs)
 
     def add_records(self, records: Iterable[Record]) -> int:
         """Add records of another log as they are, all or none; how many events were new.
