@@ -1,8 +1,9 @@
 """Every line that came in, newest first: kept as columns, put into words when asked for."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from operator import attrgetter
 from typing import Final, TypeVar, overload
 
 import numpy as np
@@ -18,7 +19,7 @@ from plotter.board.understood import (
     understood_watch,
 )
 from plotter.board.words import age_in_words, bearing_in_words, length_in_words
-from plotter.geodesy.arrays import FloatArray, IntArray, as_float
+from plotter.geodesy.arrays import FloatArray, IntArray
 from plotter.log.report import (
     BearingReport,
     DistanceReport,
@@ -31,7 +32,7 @@ from plotter.log.report import (
     WatchReport,
 )
 
-__all__ = ["Entries", "entries_of", "kind_of"]
+__all__ = ["Entries", "entries_of", "kind_of", "kinds_of"]
 
 _T = TypeVar("_T")
 
@@ -41,6 +42,7 @@ _FORMAT_NAMES: Final = {
     "offset": "by way of another place",
     "place": "a named place",
 }
+_LAT, _LON = attrgetter("lat_deg"), attrgetter("lon_deg")
 _KINDS: Final[dict[type, EntryKind]] = {
     PositionReport: "position",
     BearingReport: "bearing",
@@ -56,6 +58,11 @@ _KINDS: Final[dict[type, EntryKind]] = {
 def kind_of(report: Report) -> EntryKind:
     """What a line was taken to be."""
     return _KINDS[type(report)]
+
+
+def kinds_of(reports: Iterable[Report]) -> Iterator[EntryKind]:
+    """The same of many."""
+    return map(_KINDS.__getitem__, map(type, reports))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -175,8 +182,8 @@ def _places(picture: Picture, columns: Columns, reference_deg: float) -> FloatAr
         for report in kind
     ]
     points = [*columns.centres, *observers]
-    found[: len(points), 0] = [point.lat_deg for point in points]
-    lons = as_float([point.lon_deg for point in points])
+    found[: len(points), 0] = np.fromiter(map(_LAT, points), np.float64, len(points))
+    lons = np.fromiter(map(_LON, points), np.float64, len(points))
     found[: len(points), 1] = beside_all(lons, reference_deg)
     for number, report in enumerate(picture.ground, start=len(points)):
         found[number] = middle_of(report.ground.polygon, reference_deg)

@@ -11,7 +11,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import ArrayLike
 
-from plotter.board.entries import Entries, kind_of
+from plotter.board.entries import Entries, kinds_of
 from plotter.board.ground import beside_all
 from plotter.board.marks import Marks
 from plotter.geodesy.arrays import FloatArray, IntArray
@@ -82,7 +82,7 @@ def report_columns(entries: Entries, marks: Marks, last_s: float | None) -> dict
     """
     columns, texts, held = _Columns(), _Texts(), entries.columns
     order = entries.order
-    columns.add("kind", _codes([kind_of(report) for report in held.reports], KINDS)[order])
+    columns.add("kind", _codes(list(kinds_of(held.reports)), KINDS)[order])
     columns.add("line", held.lines[order], steps=True)
     times_s = held.times_s[order]
     timed = ~np.isnan(times_s)
