@@ -19,9 +19,9 @@ ROOMS = [
     {"fix"},
     {"log"},
     {"exchange"},
-    {"handover"},
     {"tiles"},
     {"board"},
+    {"handover"},
     {"sheet"},
     {"cli"},
 ]

@@ -11,6 +11,7 @@ from typing import Final, Literal, TypeAlias
 from plotter.fix import Fix
 from plotter.geodesy.geodesic import destination
 from plotter.geodesy.position import Position
+from plotter.log.events.encoding import time_text
 from plotter.log.events.event import FOLLOWING, KINDS, Entry, Kind, Source
 from plotter.log.events.names import short_names
 from plotter.log.events.state import State
@@ -30,7 +31,7 @@ _Drawn: TypeAlias = tuple[_Shape, tuple[tuple[Position, ...], ...]]
 _NOWHERE: Final[_Drawn] = ("none", ())
 _BEARING_LENGTH_M: Final = 30_000.0
 _FIRST: Final = frozenset(KINDS) - FOLLOWING
-_DERIVED: Final = frozenset({"fix", "region"})
+_COMPUTED: Final = frozenset({"fix", "region"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +76,11 @@ class Feature:
     size_m: float | None = None
     assumed: str = ""
     confirmed: bool = False
+
+    @property
+    def computed(self) -> bool:
+        """Whether it was made of the reports, and does not come back in."""
+        return self.kind in _COMPUTED
 
     @property
     def label(self) -> str:
@@ -162,11 +168,10 @@ def _of_fixes(fixes: Sequence[tuple[str, Fix]]) -> Iterator[Feature]:
 
 def fields_of(feature: Feature) -> dict[str, str | float | bool | None]:
     """The fields of a feature, in the order of `FIELDS`."""
-    said = feature.said_utc.isoformat().replace("+00:00", "Z") if feature.said_utc else ""
     return {
         "name": feature.name,
         "kind": feature.kind,
-        "said_utc": said,
+        "said_utc": time_text(feature.said_utc),
         "sender": feature.sender,
         "subject": feature.subject,
         "operator": feature.operator,
@@ -202,7 +207,7 @@ def entry_of_fields(
     kind: Kind = "report"
     if told["kind"] in _FIRST:
         kind = told["kind"]
-    if told["kind"] in _DERIVED:
+    if told["kind"] in _COMPUTED:
         return None
     said, problem = None, ""
     if told["said_utc"]:

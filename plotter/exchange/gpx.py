@@ -15,6 +15,7 @@ from plotter.exchange.features import (
 from plotter.exchange.guarded import cleaned, root_of_xml
 from plotter.exchange.xml_text import legal, plain_tag
 from plotter.geodesy.position import Position
+from plotter.log.events.encoding import time_text
 from plotter.log.events.event import Entry, Source
 
 if TYPE_CHECKING:
@@ -167,13 +168,13 @@ def write_gpx(features: Sequence[Feature], *, title: str, written_utc: dt.dateti
     about = ET.SubElement(root, f"{{{_GPX}}}metadata")
     _add(about, "name", title)
     _add(about, "desc", "An aid to planning; positions are as reported. Not for navigation.")
-    _add(about, "time", _stamp(written_utc))
+    _add(about, "time", time_text(written_utc))
     numbered = list(enumerate(features, start=1))
     for order, feature in numbered:
         if feature.shape == "point":
             point = _place(root, "wpt", feature.places[0][0])
             if feature.said_utc is not None:
-                _add(point, "time", _stamp(feature.said_utc))
+                _add(point, "time", time_text(feature.said_utc))
             _described(point, feature, order)
     for order, feature in numbered:
         if feature.shape == "line":
@@ -196,10 +197,6 @@ def write_gpx(features: Sequence[Feature], *, title: str, written_utc: dt.dateti
             _report(more, feature, order)
     data: bytes = ET.tostring(root, encoding="utf-8", xml_declaration=True)
     return data
-
-
-def _stamp(time: dt.datetime) -> str:
-    return time.astimezone(dt.UTC).isoformat().replace("+00:00", "Z")
 
 
 def _place(parent: "Element", tag: str, place: Position) -> "Element":

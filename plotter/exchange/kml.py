@@ -10,6 +10,7 @@ from plotter.exchange.features import Feature, entry_of_fields, fields_of, place
 from plotter.exchange.guarded import cleaned, root_of_xml, unzipped
 from plotter.exchange.xml_text import legal, plain_tag
 from plotter.geodesy.position import Position
+from plotter.log.events.encoding import time_text
 from plotter.log.events.event import Entry, Source
 
 if TYPE_CHECKING:
@@ -118,17 +119,15 @@ def write_kml(features: Sequence[Feature], *, title: str, written_utc: dt.dateti
     root = ET.Element(f"{{{_KML}}}kml")
     document = ET.SubElement(root, f"{{{_KML}}}Document")
     _add(document, "name", title)
-    written = written_utc.astimezone(dt.UTC).isoformat().replace("+00:00", "Z")
     about = "An aid to planning; positions are as reported. Not for navigation."
-    _add(document, "description", f"Written {written}. {about}")
+    _add(document, "description", f"Written {time_text(written_utc)}. {about}")
     for feature in features:
         mark = ET.SubElement(document, f"{{{_KML}}}Placemark")
         _add(mark, "name", f"{feature.label} (fix)" if feature.kind == "fix" else feature.label)
         _add(mark, "description", feature.report)
         if feature.said_utc is not None:
             stamp = ET.SubElement(mark, f"{{{_KML}}}TimeStamp")
-            when = feature.said_utc.astimezone(dt.UTC).isoformat().replace("+00:00", "Z")
-            _add(stamp, "when", when)
+            _add(stamp, "when", time_text(feature.said_utc))
         data = ET.SubElement(mark, f"{{{_KML}}}ExtendedData")
         for key, value in fields_of(feature).items():
             if key in {"report", "kind"} or value not in (None, ""):

@@ -72,7 +72,9 @@ def as_bytes(
     if kind == "messages":
         return ("\n".join(write_messages(features)) + "\n").encode()
     if kind == "csv":
-        return write_reports(_said(feature) for feature in _reports(features)).encode()
+        return write_reports(
+            _said(feature) for feature in features if not feature.computed
+        ).encode()
     raise LogError(f"nothing is written as {kind!r}: expected one of {', '.join(KINDS_OUT)}")
 
 
@@ -94,10 +96,6 @@ def write_file(
         path.write_bytes(data)
     except OSError as error:
         raise LogError(f"cannot write {str(path)!r}: {error.strerror}") from error
-
-
-def _reports(features: Sequence[Feature]) -> list[Feature]:
-    return [feature for feature in features if feature.kind not in {"fix", "region"}]
 
 
 def _said(feature: Feature) -> Said:

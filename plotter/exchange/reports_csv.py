@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Final
 
 from plotter.errors import LogError
+from plotter.log.events.encoding import time_text
 from plotter.log.report import Said, UnreadReport
 
 __all__ = ["ReportFile", "read_reports", "split_reports", "write_reports"]
@@ -128,8 +129,7 @@ def write_reports(lines: Iterable[Said]) -> str:
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(("time_utc", "name", "sender", "subject", "report"))
     for said in lines:
-        time = said.time_utc.astimezone(dt.UTC).isoformat() if said.time_utc else ""
-        time = time.replace("+00:00", "Z")
+        time = time_text(said.time_utc)
         texts = (said.name, said.sender, said.subject, said.text)
         writer.writerow((time, *map(_disarmed, texts)))
     return out.getvalue()

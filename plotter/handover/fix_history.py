@@ -3,6 +3,7 @@
 import datetime as dt
 from typing import Final
 
+from plotter.board.words import spoken_groups
 from plotter.fix import Fix
 from plotter.formats.reading import in_all_formats
 from plotter.geodesy.geodesic import geodesic
@@ -63,10 +64,7 @@ def grouped_reference(place: Position, size_m: float) -> str:
     '31U DQ 4825 1193'
     """
     text = in_all_formats(place, max(size_m, 1.0))["mgrs"]
-    letters = len(text.rstrip("0123456789"))
-    head, figures = text[:letters], text[letters:]
-    half = len(figures) // 2
-    return " ".join(filter(None, (head[:-2], head[-2:], figures[:half], figures[half:])))
+    return " ".join(group.strip() for group in spoken_groups(text.replace(" ", "")))
 
 
 def _row(time: dt.datetime, name: str, count: int, fix: Fix, before: Fix | None) -> tuple[str, ...]:

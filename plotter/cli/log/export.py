@@ -8,12 +8,13 @@ import click
 from plotter.cli.log.common import CLOCK, FILE, JSON, clock_utc, read
 from plotter.cli.options import as_json, say
 from plotter.errors import LogError
+from plotter.exchange.features import features_of, fields_of
+from plotter.exchange.outgoing import KINDS_OUT, as_bytes, kind_out, write_file
+from plotter.exchange.reports_csv import write_reports
 from plotter.log.evidence import fixes
 from plotter.log.incident import picture_of_state, said_lines
 
 __all__ = ["command"]
-
-_KINDS = ("csv", "geojson", "gpx", "kml", "messages", "gpkg")
 
 
 @click.command("export")
@@ -22,7 +23,7 @@ _KINDS = ("csv", "geojson", "gpx", "kml", "messages", "gpkg")
     "-o", "--output", type=click.Path(path_type=Path), help="The file to write.  [default: stdout]"
 )
 @click.option(
-    "--as", "kind", type=click.Choice(_KINDS),
+    "--as", "kind", type=click.Choice(KINDS_OUT),
     help="What to write.  [default: by the file's ending; csv on stdout]",
 )  # fmt: skip
 @click.option("--at", "time_utc", type=CLOCK, help="As it was known at a time.")
@@ -42,9 +43,6 @@ def command(
     Corrected reports are written as corrected, a withdrawn one as a note that says so. What is
     written and added to a log again gives the same reports; a fix is computed anew.
     """
-    from plotter.exchange.features import features_of, fields_of
-    from plotter.exchange.outgoing import as_bytes, kind_out, write_file
-    from plotter.exchange.reports_csv import write_reports
     from plotter.log.store import open_log
 
     kind = kind or (kind_out(output) if output else "csv")
@@ -56,11 +54,10 @@ def command(
         say(f"{name}: no fix: {why}")
     features = features_of(state, found)
     if json_output:
-        reports = features_of(state)
         as_json(
             {
-                "reports": [fields_of(feature) for feature in reports],
-                "computed": [fields_of(feature) for feature in features[len(reports) :]],
+                "reports": [fields_of(each) for each in features if not each.computed],
+                "computed": [fields_of(each) for each in features if each.computed],
             }
         )
     elif kind == "csv":
