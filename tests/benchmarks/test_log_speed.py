@@ -21,7 +21,7 @@ from plotter.log.store import new_log, open_log
 pytestmark = pytest.mark.slow
 
 COUNT = 100_000
-ROUNDS = 12
+ROUNDS = 41
 SETTINGS = ("journal_mode = WAL", "synchronous = FULL", "page_size = 8192")
 
 
@@ -78,10 +78,15 @@ def logs(tmp_path_factory):
 
 
 def test_a_durable_append_beside_a_bare_insert(tmp_path):
-    """Both on the same disk, in turns; a round is 150 events, each its own transaction."""
+    """Both on the same disk, in turns; a round is 150 events, each its own transaction.
+
+    Each is handed what it is to store, made before: the insert a row, the log an entry. All rounds
+    together are compared, with the checkpoints that fall into them.
+    """
     database = bare(tmp_path / "bare.db")
     database.execute("CREATE TABLE events (place INTEGER PRIMARY KEY, hash BLOB, body BLOB)")
     ids, ours, theirs = Ids(), [], []
+    entries = [entry(i) for i in range(150)]
     with new_log(tmp_path / "storm.log", title="x", made_utc=NINE, desk="Base") as log:
         (event,) = log.append([entry(0)], desk="Base", entered_utc=NINE, random_part=ids)
         row = (bytes.fromhex(event.hash), encoded(event))
@@ -93,17 +98,18 @@ def test_a_durable_append_beside_a_bare_insert(tmp_path):
                 database.execute("COMMIT")
             theirs.append(time.perf_counter() - start)
             start = time.perf_counter()
-            for i in range(150):
-                log.append([entry(i)], desk="Base", entered_utc=NINE, random_part=ids)
+            for each in entries:
+                log.append([each], desk="Base", entered_utc=NINE, random_part=ids)
             ours.append(time.perf_counter() - start)
     database.close()
-    ratio = min(ours) / min(theirs)
+    ratio = sum(ours) / sum(theirs)
     middle = sorted(a / b for a, b in zip(ours, theirs, strict=True))[ROUNDS // 2]
     print(
-        f"\nappend: {min(ours) / 150 * 1e6:.0f} µs, bare insert {min(theirs) / 150 * 1e6:.0f} µs: "
-        f"{ratio:.2f} times (median of rounds {middle:.2f})"
+        f"\nappend: {sum(ours) / ROUNDS / 150 * 1e6:.0f} µs, bare insert "
+        f"{sum(theirs) / ROUNDS / 150 * 1e6:.0f} µs: {ratio:.2f} times (median of rounds "
+        f"{middle:.2f}, least times of both {min(ours) / min(theirs):.2f})"
     )
-    assert min(ratio, middle) <= 1.5
+    assert ratio <= 1.5
 
 
 def seconds(works, rounds=6):

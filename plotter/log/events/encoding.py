@@ -31,7 +31,7 @@ from typing import Final
 
 from plotter.errors import LogError
 from plotter.log.events.event import KINDS, Entry, Event
-from plotter.log.events.fields import items, joined, joined_items, unescaped
+from plotter.log.events.fields import BETWEEN_ITEMS, escaped, is_plain, items, unescaped
 
 __all__ = [
     "FIRST_BYTES",
@@ -49,6 +49,7 @@ FIRST_BYTES: Final = b"event1\t"
 # Fields up to the time of receiving are taken apart at once, what follows where it is asked for.
 _HEAD: Final = 10
 _TABS_IN_REST: Final = 13
+_ASSUMED: Final = 10  # its place in the rest, as `Event` reads it
 _NO_READING: Final = ("", "", "", "", "")
 _KNOWN: Final = frozenset(KINDS)
 _new: Final = tuple.__new__
@@ -80,22 +81,27 @@ def body_of(
     rest: str,
 ) -> bytes:
     """The bytes of an event from its parts; times entered, said and received as three fields."""
-    head = joined((_NAME, before, event_id, desk, str(number), kind))
-    refers = joined_items(refers_to) if refers_to else ""
-    return f"{head}\t{refers}\t{times}\t{rest}".encode()
+    refers = BETWEEN_ITEMS.join(map(escaped, refers_to))
+    head = f"{_NAME}\t{before}\t{escaped(event_id)}\t{escaped(desk)}\t{number}\t{kind}\t{refers}"
+    return f"{head}\t{times}\t{rest}".encode()
 
 
 def rest_of(entry: Entry) -> str:
     """What an event keeps as it is stored: fields 10 to 23."""
-    reading, source = entry.reading, entry.source
-    chosen: tuple[str, ...] = _NO_READING
-    if reading:
-        numbers = map(repr, (reading.lat_deg, reading.lon_deg, reading.size_m))
-        chosen = (reading.format, reading.text, *numbers)
-    words = (entry.sender, entry.subject, entry.operator, entry.channel, entry.text)
-    ends = (entry.problem, source.file if source else "", str(source.line) if source else "")
-    assumed = joined_items(filter(None, entry.assumed)) if entry.assumed else ""
-    return f"{joined((*words, *chosen))}\t{assumed}\t{joined(ends)}"
+    chosen = _NO_READING
+    if entry.reading:
+        read_as, text, lat_deg, lon_deg, size_m = entry.reading
+        chosen = (read_as, text, repr(lat_deg), repr(lon_deg), repr(size_m))
+    file, line = (entry.source.file, str(entry.source.line)) if entry.source else ("", "")
+    assumed = [each for each in entry.assumed if each]
+    parts = [
+        entry.sender, entry.subject, entry.operator, entry.channel, entry.text, *chosen,
+        "", entry.problem, file, line,
+    ]  # fmt: skip
+    if not is_plain("".join((*parts, *assumed))):
+        parts, assumed = [escaped(each) for each in parts], [escaped(each) for each in assumed]
+    parts[_ASSUMED] = BETWEEN_ITEMS.join(assumed)
+    return "\t".join(parts)
 
 
 def decoded(body: bytes, digest: str) -> Event:
@@ -156,4 +162,4 @@ def time_text(time: dt.datetime | None) -> str:
     if time is None:
         return ""
     text = (time if time.tzinfo is dt.UTC else time.astimezone(dt.UTC)).isoformat()
-    return text.removesuffix("+00:00") + "Z"
+    return f"{text[:-6]}Z"  # for its +00:00

@@ -1,34 +1,25 @@
 """Fields of a stored line: what must not stand in them is written with a backslash before it."""
 
 import re
-from collections.abc import Iterable
 from typing import Final
 
-__all__ = ["field", "fields", "items", "joined", "joined_items", "unescaped"]
+__all__ = ["BETWEEN_ITEMS", "escaped", "field", "fields", "is_plain", "items", "unescaped"]
 
 _ESCAPES: Final = {"\\": "\\\\", "\t": "\\t", "\n": "\\n", "\r": "\\r", "\0": "\\0", "\x1f": "\\u"}
-_PLAIN: Final = {escape: character for character, escape in _ESCAPES.items()}
+_MEANT: Final = {escape: character for character, escape in _ESCAPES.items()}
 _TO_ESCAPE: Final = re.compile(r"[\\\t\n\r\0\x1f]")
 _ESCAPED: Final = re.compile(r"\\[\\tnr0u]")
-_BETWEEN: Final = "\x1f"
+BETWEEN_ITEMS: Final = "\x1f"
 
 
-def joined(parts: Iterable[str]) -> str:
-    """Texts as fields of a line."""
-    return _joined("\t", list(parts))
+def is_plain(text: str) -> bool:
+    """Whether it surely holds nothing to escape, as most texts; what is escaped does not print."""
+    return text.isprintable() and "\\" not in text
 
 
-def joined_items(parts: Iterable[str]) -> str:
-    """Texts as the items of one field."""
-    return _joined(_BETWEEN, list(parts))
-
-
-def _joined(between: str, parts: list[str]) -> str:
-    whole = between.join(parts)
-    # Most texts hold nothing to escape: then the only signs are those that were put between them.
-    if len(_TO_ESCAPE.findall(whole)) == max(len(parts) - 1, 0):
-        return whole
-    return between.join(map(_escaped, parts))
+def escaped(text: str) -> str:
+    """A text as it is written in a field, or as one item of a field."""
+    return text if is_plain(text) else _TO_ESCAPE.sub(lambda found: _ESCAPES[found[0]], text)
 
 
 def field(line: str, number: int) -> str:
@@ -44,13 +35,9 @@ def fields(line: str) -> list[str]:
 def items(line: str, number: int) -> tuple[str, ...]:
     """The items of one field of a line; none where it is empty."""
     whole = line.split("\t", number + 1)[number]
-    return tuple(unescaped(each) for each in whole.split(_BETWEEN)) if whole else ()
+    return tuple(unescaped(each) for each in whole.split(BETWEEN_ITEMS)) if whole else ()
 
 
 def unescaped(text: str) -> str:
     """A field as the text that it stands for."""
-    return _ESCAPED.sub(lambda found: _PLAIN[found[0]], text) if "\\" in text else text
-
-
-def _escaped(text: str) -> str:
-    return _TO_ESCAPE.sub(lambda found: _ESCAPES[found[0]], text)
+    return _ESCAPED.sub(lambda found: _MEANT[found[0]], text) if "\\" in text else text

@@ -2,7 +2,7 @@
 
 import sqlite3
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import Any, Final, NamedTuple, cast
 
 import sqlalchemy as sa
@@ -40,6 +40,26 @@ class Incident(NamedTuple):
     made_utc: str
 
 
+class _Writer(NamedTuple):
+    """What appends: past Core and its pool, for the reason given at `Statement`.
+
+    Parameters
+    ----------
+    driver, cursor : Any
+        The driver's own connection, and a cursor of it.
+    begin : str
+        Begins a transaction that no other writer of this incident can be in at the same time.
+    tip, insert : Statement
+        Find the end of a chain; add an event.
+    """
+
+    driver: Any
+    cursor: Any
+    begin: str
+    tip: Statement
+    insert: Statement
+
+
 class Database:
     """One incident's tables.
 
@@ -55,7 +75,7 @@ class Database:
         self.where = where
         self._engine = engine
         self._number = 1
-        self._statements: tuple[Statement, Statement] | None = None
+        self._writer: _Writer | None = None
         # sqlalchemy.exc.DBAPIError is what Core raises, the other what a driver's cursor does.
         driver: Any = engine.dialect.dbapi
         self._errors: tuple[type[Exception], ...] = (sa.exc.SQLAlchemyError, driver.Error)
@@ -139,29 +159,27 @@ class Database:
         rows_after : callable
             Gives number, hash and body of the new events after that end.
         """
-        if self._statements is None:
+        if self._writer is None:
             with self._transaction("nothing was stored", writes=True) as connection:
                 migrate(connection, version_of(connection))
-            self._statements = self._compiled()
-        tip, insert = self._statements
-        driver: Any = self._connection.connection
-        cursor = driver.cursor()
+            self._writer = self._made_writer()
+        driver, cursor, begin, tip, insert = self._writer
         try:
-            self._wait_for_others(cursor)
-            found = tip.run(cursor, {"incident": self._number, "desk": desk}).fetchone()
+            cursor.execute(begin)
+            tip.run(cursor, (self._number, desk))
+            found = cursor.fetchone()
             last = Tip(found[0], bytes(found[1]).hex()) if found else Tip()
             rows = [(self._number, desk, *row) for row in rows_after(last)]
             if rows:
-                insert.run_many(cursor, EVENTS.c.keys(), rows)
+                insert.run_many(cursor, rows)
             driver.commit()
-        except self._errors as error:
-            self._roll_back(driver)
-            raise self._failed(error, "nothing was stored") from error
-        except BaseException:
-            self._roll_back(driver)
+        except BaseException as error:
+            self._writer = None  # the connection may be gone: the next append looks
+            with suppress(*self._errors):
+                driver.rollback()
+            if isinstance(error, self._errors):
+                raise self._failed(error, "nothing was stored") from error
             raise
-        finally:
-            cursor.close()
 
     def add(
         self,
@@ -182,7 +200,7 @@ class Database:
                 driver: Any = connection.connection
                 cursor = driver.cursor()  # in the transaction of Core, for the same reason
                 rows = [(self._number, *row) for row in new]
-                insert.run_many(cursor, EVENTS.c.keys(), rows)
+                insert.run_many(cursor, rows)
                 cursor.close()
             query = sa.select(DAMAGED.c.hash, DAMAGED.c.body).where(
                 DAMAGED.c.incident == self._number
@@ -219,33 +237,26 @@ class Database:
         except self._errors as error:
             raise self._failed(error, failed) from error
 
-    def _wait_for_others(self, cursor: Any) -> None:  # noqa: ANN401 - a driver's own
-        """Begin a transaction that no other writer of this incident can be in at the same time."""
-        if self._connection.dialect.name == "sqlite":
-            cursor.execute("BEGIN IMMEDIATE")
-        else:
-            cursor.execute(
-                "SELECT incident FROM plotter_incidents WHERE incident = %s FOR UPDATE",
-                (self._number,),
-            )
-
-    def _roll_back(self, driver: Any) -> None:  # noqa: ANN401 - a driver's own
-        try:
-            driver.rollback()
-        except self._errors:
-            return  # the connection is gone, and the transaction with it
-
-    def _compiled(self) -> tuple[Statement, Statement]:
-        """Statements that find the end of a chain and that add an event."""
-        mine = (
-            EVENTS.c.incident == sa.bindparam("incident"),
-            EVENTS.c.desk == sa.bindparam("desk"),
-        )
-        tip = sa.select(EVENTS.c.number, EVENTS.c.hash).where(*mine)
-        tip = tip.order_by(EVENTS.c.number.desc(), EVENTS.c.hash.desc())
-        tip = tip.limit(1)
+    def _made_writer(self) -> _Writer:
         dialect = self._connection.dialect
-        return Statement(tip, dialect), Statement(EVENTS.insert(), dialect, EVENTS.c.keys())
+        begin = "BEGIN IMMEDIATE"
+        if dialect.name != "sqlite":
+            mine = sa.select(INCIDENTS.c.incident).where(INCIDENTS.c.incident == self._number)
+            literal = {"literal_binds": True}
+            begin = str(mine.with_for_update().compile(dialect=dialect, compile_kwargs=literal))
+        tip = sa.select(EVENTS.c.number, EVENTS.c.hash).where(
+            EVENTS.c.incident == sa.bindparam("incident"), EVENTS.c.desk == sa.bindparam("desk")
+        )
+        tip = tip.order_by(EVENTS.c.number.desc(), EVENTS.c.hash.desc())
+        tip = tip.suffix_with("LIMIT 1")  # Core's own would be one more value to give
+        driver: Any = self._connection.connection.driver_connection
+        return _Writer(
+            driver,
+            driver.cursor(),
+            begin,
+            Statement(tip, dialect, ("incident", "desk")),
+            Statement(EVENTS.insert(), dialect, EVENTS.c.keys()),
+        )
 
     def _failed(self, error: Exception, what: str) -> LogError:
         """A driver's error as ours: damage, or what to do."""

@@ -110,7 +110,7 @@ class Log:
 
         self._sound_database().append(desk, rows_after)
         if self.copy is not None and pairs:
-            self.copy.add((event.hash, body) for event, body in pairs)
+            self.copy.add([(event.hash, body) for event, body in pairs])
         return tuple(event for event, _ in pairs)
 
     def add_records(self, records: Iterable[Record]) -> int:

@@ -35,7 +35,7 @@ class SecondCopy:
 
     def add(self, records: Iterable[tuple[str, bytes]]) -> None:
         """Copy events of (hash, body); never fails, for they are already durable."""
-        lines = b"".join([b"%s %s\n" % (digest.encode(), body) for digest, body in records])
+        lines = b"".join([f"{digest} ".encode() + body + b"\n" for digest, body in records])
         try:
             if self._file is None:
                 self._file = self._open()

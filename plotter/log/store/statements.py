@@ -1,6 +1,6 @@
 """A statement of SQLAlchemy, compiled once and run by the driver's own cursor."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 import sqlalchemy as sa
@@ -20,42 +20,33 @@ class Statement:
         An insert, or a select with named parameters.
     dialect : Dialect
         Of the database.
-    columns : sequence of str or None
-        Columns of an insert.
+    names : sequence of str
+        Columns of the insert, or parameters of the select; values are given in their order.
     """
 
     def __init__(
-        self,
-        statement: sa.Insert | sa.Select[Any],
-        dialect: sa.Dialect,
-        columns: Sequence[str] | None = None,
+        self, statement: sa.Insert | sa.Select[Any], dialect: sa.Dialect, names: Sequence[str]
     ) -> None:
-        compiled = statement.compile(dialect=dialect, column_keys=columns)
+        compiled = statement.compile(dialect=dialect, column_keys=names)
         self._text = str(compiled)
+        self._names = names
+        # Where the driver wants values by position, in which order; by name where that is None.
         self._order = getattr(compiled, "positiontup", None)
-        # Values that stand in the statement itself, such as a limit.
-        self._fixed = {k: value for k, value in compiled.params.items() if value is not None}
+        self._as_given = self._order is not None and list(self._order) == list(names)
 
-    def run(self, cursor: Any, values: Mapping[str, Any]) -> Any:  # noqa: ANN401 - a driver's own
-        """Run it, and give the cursor back."""
-        cursor.execute(self._text, self._values(values))
-        return cursor
+    def run(self, cursor: Any, values: tuple[Any, ...]) -> None:  # noqa: ANN401 - a driver's own
+        """Run it."""
+        cursor.execute(self._text, values if self._as_given else self._arranged(values))
 
-    def run_many(
-        self,
-        cursor: Any,  # noqa: ANN401 - a driver's own
-        names: Sequence[str],
-        rows: Sequence[tuple[Any, ...]],
-    ) -> None:
-        """Run it once for each row of values, which stand in the order of some names."""
-        if self._order is None:
-            cursor.executemany(self._text, [dict(zip(names, row, strict=True)) for row in rows])
-        elif list(self._order) == list(names):
-            cursor.executemany(self._text, rows)
-        else:
-            columns = [names.index(key) for key in self._order]
-            cursor.executemany(self._text, [tuple([row[i] for i in columns]) for row in rows])
+    def run_many(self, cursor: Any, rows: Sequence[tuple[Any, ...]]) -> None:  # noqa: ANN401
+        """Run it once for each row of values."""
+        if len(rows) == 1:
+            self.run(cursor, rows[0])
+            return
+        if not self._as_given:
+            rows = [self._arranged(row) for row in rows]
+        cursor.executemany(self._text, rows)
 
-    def _values(self, values: Mapping[str, Any]) -> Any:  # noqa: ANN401 - as the driver wants them
-        every = {**self._fixed, **values} if self._fixed else values
-        return tuple([every[key] for key in self._order]) if self._order else every
+    def _arranged(self, values: tuple[Any, ...]) -> Any:  # noqa: ANN401 - as the driver wants them
+        named = dict(zip(self._names, values, strict=True))
+        return tuple([named[name] for name in self._order]) if self._order else named
