@@ -1,5 +1,6 @@
-// On paper: words by day whatever the screen is, the map shrunk to the page, and a long page of reports.
-// The map is not drawn again: what is drawn while a page is being printed covers the tiles with white.
+// On paper: day whatever the screen is, the map shrunk to the page, and a long page of reports.
+// The map is not drawn again, for what is drawn while a page is being printed covers the tiles with white:
+// what was drawn for the night is turned into inks for paper by a filter.
 
 var MOST_PRINTED = 300, PAPER_PX = 690;
 var printing = false;
@@ -9,6 +10,7 @@ function forPrint(on) {
   printing = on;
   if (on) { forPrint.night = root.classList.contains("night"); }
   root.classList.toggle("night", !on && forPrint.night === true);
+  root.classList.toggle("night-inks", on && forPrint.night === true);
   node.style.setProperty("--wide", on ? node.clientWidth + "px" : "");
   node.style.setProperty("--high", on ? node.clientHeight + "px" : "");
   node.style.setProperty("--shrink", on ? Math.min(1, PAPER_PX / node.clientWidth) : "");
