@@ -6,14 +6,16 @@ from pathlib import Path
 from typing import Final
 
 from plotter.errors import LogError
-from plotter.exchange.features import Feature
+from plotter.exchange.features import features_of
 from plotter.exchange.geojson import write_geojson
 from plotter.exchange.geopackage import write_geopackage
 from plotter.exchange.gpx import write_gpx
 from plotter.exchange.kml import write_kml
 from plotter.exchange.messages import write_messages
 from plotter.exchange.reports_csv import write_reports
-from plotter.log.report import Said
+from plotter.fix import Fix
+from plotter.log.events.state import State
+from plotter.log.incident import said_lines
 
 __all__ = ["KINDS_OUT", "as_bytes", "kind_out", "write_file"]
 
@@ -43,16 +45,25 @@ def kind_out(path: Path) -> str:
 
 
 def as_bytes(
-    features: Sequence[Feature], kind: str, *, title: str, written_utc: dt.datetime
+    state: State,
+    kind: str,
+    fixes: Sequence[tuple[str, Fix]] = (),
+    *,
+    title: str,
+    written_utc: dt.datetime,
 ) -> bytes:
-    """Features as the bytes of one of `KINDS_OUT`, but a GeoPackage.
+    """What a log says as the bytes of one of `KINDS_OUT`, but a GeoPackage.
 
     Parameters
     ----------
-    features : sequence of Feature
-        From `plotter.exchange.features.features_of`.
+    state : State
+        Of the log.
     kind : str
-        What to write.
+        What to write. A report file has the reports in the order and with the times by which the
+        log itself is read, for it cannot say that nobody stated when something was said; what is
+        computed is not in it.
+    fixes : sequence of (str, Fix)
+        With the name of what each is a fix of.
     title : str
         Of the incident.
     written_utc : datetime
@@ -63,6 +74,9 @@ def as_bytes(
     LogError
         If there is no such kind.
     """
+    if kind == "csv":
+        return write_reports(said_lines(state)).encode()
+    features = features_of(state, fixes)
     if kind == "geojson":
         return write_geojson(features)
     if kind == "gpx":
@@ -71,17 +85,19 @@ def as_bytes(
         return write_kml(features, title=title, written_utc=written_utc)
     if kind == "messages":
         return ("\n".join(write_messages(features)) + "\n").encode()
-    if kind == "csv":
-        return write_reports(
-            _said(feature) for feature in features if not feature.computed
-        ).encode()
     raise LogError(f"nothing is written as {kind!r}: expected one of {', '.join(KINDS_OUT)}")
 
 
 def write_file(
-    features: Sequence[Feature], path: Path, kind: str, *, title: str, written_utc: dt.datetime
+    state: State,
+    path: Path,
+    kind: str,
+    fixes: Sequence[tuple[str, Fix]] = (),
+    *,
+    title: str,
+    written_utc: dt.datetime,
 ) -> None:
-    """Write features to a file; see `as_bytes`.
+    """Write what a log says to a file; see `as_bytes`.
 
     Raises
     ------
@@ -89,14 +105,10 @@ def write_file(
         If it cannot be written.
     """
     if kind == "gpkg":
-        write_geopackage(features, path)
+        write_geopackage(features_of(state, fixes), path)
         return
-    data = as_bytes(features, kind, title=title, written_utc=written_utc)
+    data = as_bytes(state, kind, fixes, title=title, written_utc=written_utc)
     try:
         path.write_bytes(data)
     except OSError as error:
         raise LogError(f"cannot write {str(path)!r}: {error.strerror}") from error
-
-
-def _said(feature: Feature) -> Said:
-    return Said(0, feature.said_utc, feature.sender, feature.subject, feature.report, feature.name)

@@ -11,10 +11,9 @@ import zipfile
 import pytest
 
 from plotter.errors import LogError
-from plotter.exchange.features import Feature
 from plotter.exchange.incoming import entries_of_any
-from plotter.exchange.outgoing import as_bytes
-from plotter.exchange.reports_csv import split_reports
+from plotter.exchange.reports_csv import split_reports, write_reports
+from plotter.log.report import Said
 
 NOW = dt.datetime(2026, 3, 14, 12, 0, tzinfo=dt.UTC)
 BOMB = """<?xml version="1.0"?>
@@ -132,10 +131,7 @@ def test_encodings_and_nul(tmp_path):
     "evil", ["=1+1", "+cmd|' /C calc'!A0", "-2+3", "@SUM(A1)", "\t=1", "'=1", "''-1"]
 )
 def test_no_cell_is_a_formula_and_none_is_changed(evil):
-    feature = Feature(
-        "1", "report", "none", (), NOW, evil.strip(), evil.strip(), "", "", evil.strip()
-    )
-    text = as_bytes([feature], "csv", title="", written_utc=NOW).decode()
+    text = write_reports([Said(1, NOW, evil.strip(), evil.strip(), evil.strip())])
     for cell in list(csv.reader(io.StringIO(text)))[1][1:]:
         assert cell[:1] not in "=+-@\t\r" or not cell
     [said] = split_reports(text).said

@@ -3,17 +3,16 @@
 import datetime as dt
 import io
 import os
-import re
 import zipfile
 from pathlib import Path
 
 import gpxpy
 import pyogrio
 import pytest
-from defusedxml.ElementTree import fromstring
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from log_examples import Ids
+from published_schemas import faults, gpx_schema, kml_schema
 
 from plotter.exchange.features import features_of
 from plotter.exchange.geopackage import read_geopackage
@@ -75,7 +74,7 @@ def told(entry):
 def test_everything_comes_back(kind, given_entries, tmp_path_factory):
     state = logged(given_entries)
     path = tmp_path_factory.mktemp("out") / f"log.{kind}"
-    write_file(features_of(state), path, kind, title="Storm & <co>", written_utc=NOW)
+    write_file(state, path, kind, title="Storm & <co>", written_utc=NOW)
     back, _ = entries_of_any(path)
     assert [told(entry) for entry in back] == [told(line.first) for line in state.lines]
     assert [entry.kind for entry in back] == [line.first.kind for line in state.lines]
@@ -89,7 +88,7 @@ def test_everything_comes_back(kind, given_entries, tmp_path_factory):
 def test_a_report_file_carries_time_sender_subject_and_report(given_entries, tmp_path_factory):
     state = logged(given_entries)
     path = tmp_path_factory.mktemp("out") / "log.csv"
-    write_file(features_of(state), path, "csv", title="Storm", written_utc=NOW)
+    write_file(state, path, "csv", title="Storm", written_utc=NOW)
     back, _ = entries_of_any(path)
     expected = [told(line.first) for line in state.lines]
     assert [(e.said_utc, e.sender, e.subject, e.text) for e in back] == [
@@ -145,7 +144,7 @@ def test_gdal_opens_each_with_its_places(demo, tmp_path):
     assert min(points, lines, areas) >= 4
     for kind in ("geojson", "kml", "gpkg", "gpx"):
         path = tmp_path / f"demo.{kind}"
-        write_file(features, path, kind, title="Demo", written_utc=NOW)
+        write_file(state, path, kind, fixed, title="Demo", written_utc=NOW)
         layers = {
             str(name): pyogrio.read_dataframe(path, layer=name)
             for name, _ in pyogrio.list_layers(path)
@@ -166,7 +165,7 @@ def test_gdal_opens_each_with_its_places(demo, tmp_path):
 def test_another_reader_of_gpx_has_the_same_waypoints(demo):
     state, fixed = demo
     features = features_of(state, fixed)
-    theirs = gpxpy.parse(as_bytes(features, "gpx", title="Demo", written_utc=NOW).decode())
+    theirs = gpxpy.parse(as_bytes(state, "gpx", fixed, title="Demo", written_utc=NOW).decode())
     ours = [feature for feature in features if feature.shape == "point"]
     assert len(theirs.waypoints) == len(ours)
     for point, feature in zip(theirs.waypoints, ours, strict=True):
@@ -177,61 +176,22 @@ def test_another_reader_of_gpx_has_the_same_waypoints(demo):
     assert len(theirs.routes) == sum(feature.shape == "line" for feature in features)
 
 
-# Children in the order of the published schema: GPX 1.1, TopoGrafix, 2004; those that are used.
-GPX_ORDER = {
-    "gpx": ["metadata", "wpt", "rte", "trk", "extensions"],
-    "metadata": ["name", "desc", "author", "copyright", "link", "time", "keywords", "bounds"],
-    "wpt": ["ele", "time", "magvar", "geoidheight", "name", "cmt", "desc", "src", "link", "sym",
-            "type", "extensions"],
-    "rte": ["name", "cmt", "desc", "src", "link", "number", "type", "extensions", "rtept"],
-    "trk": ["name", "cmt", "desc", "src", "link", "number", "type", "extensions", "trkseg"],
-    "trkseg": ["trkpt", "extensions"],
-    "rtept": [], "trkpt": [], "name": [], "desc": [], "time": [], "type": [],
-}  # fmt: skip
-REPEATED = {"wpt", "rte", "trk", "rtept", "trkpt", "trkseg", "link"}
-STAMP = re.compile(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}(\.\d+)?Z")
-
-
-def keeps_to_the_schema(element):
-    """The rules of the schema that our files touch: order, number, namespace, ranges, times."""
-    space, _, tag = element.tag[1:].partition("}")
-    if space != "http://www.topografix.com/GPX/1/1":
-        assert space, "extensions belong to another namespace"
-        return
-    order = GPX_ORDER[tag] if tag != "extensions" else None
-    if tag in {"wpt", "rtept", "trkpt"}:
-        assert -90.0 <= float(element.get("lat")) <= 90.0
-        assert -180.0 <= float(element.get("lon")) < 180.0
-    if tag == "time":
-        assert STAMP.fullmatch(element.text)
-    if tag == "gpx":
-        assert element.get("version") == "1.1"
-        assert element.get("creator")
-    names = [child.tag.rpartition("}")[2] for child in element]
-    if order is not None:
-        places = [order.index(name) for name in names]
-        assert places == sorted(places)
-        assert all(names.count(name) == 1 for name in names if name not in REPEATED)
-    else:
-        assert all("topografix" not in child.tag for child in element)
-    for child in element:
-        keeps_to_the_schema(child)
-
-
+@pytest.mark.parametrize(("kind", "schema"), [("gpx", gpx_schema), ("kml", kml_schema)])
 @settings(deadline=None, max_examples=40)
 @given(given_entries=entries)
-def test_gpx_keeps_to_its_schema(given_entries):
-    data = as_bytes(features_of(logged(given_entries)), "gpx", title="", written_utc=NOW)
-    keeps_to_the_schema(fromstring(data))
+def test_it_is_valid_by_the_published_schema(kind, schema, given_entries):
+    data = as_bytes(logged(given_entries), kind, title="Storm & <co>", written_utc=NOW)
+    assert faults(schema(), data) == []
 
 
-def test_gpx_of_fixes_and_of_180_degrees_keeps_to_its_schema(demo):
+@pytest.mark.parametrize(("kind", "schema"), [("gpx", gpx_schema), ("kml", kml_schema)])
+def test_fixes_and_180_degrees_are_valid_by_the_published_schema(demo, kind, schema):
     state, fixed = demo
-    for features in (
-        features_of(state, fixed),
-        features_of(logged([Entry("report", "-17.0, 179.999999999", sender="A", said_utc=NOW)])),
-    ):
-        keeps_to_the_schema(fromstring(as_bytes(features, "gpx", title="x", written_utc=NOW)))
+    edge = logged([Entry("report", "-17.0, 179.999999999", sender="A", said_utc=NOW)])
+    for each, of_it in ((state, fixed), (edge, ())):
+        data = as_bytes(each, kind, of_it, title="x", written_utc=NOW)
+        assert faults(schema(), data) == []
+    assert faults(schema(), data.replace(b"2026-", b"26-")), "a fault is found"
 
 
 def test_geojson_keeps_to_its_standard_across_180_degrees():
@@ -242,9 +202,7 @@ def test_geojson_keeps_to_its_standard_across_180_degrees():
         Entry("report", "bearing 90 true ± 2 from 17.0S 179.9E", sender="A", subject="boat",
               said_utc=NOW)
     ])  # fmt: skip
-    [feature] = json.loads(as_bytes(features_of(state), "geojson", title="", written_utc=NOW))[
-        "features"
-    ]
+    [feature] = json.loads(as_bytes(state, "geojson", title="", written_utc=NOW))["features"]
     assert feature["geometry"]["type"] == "MultiLineString"
     west, east = sorted(feature["geometry"]["coordinates"], key=lambda part: part[0][0])
     assert west[0][0] == -180.0 or west[-1][0] == -180.0
@@ -253,7 +211,7 @@ def test_geojson_keeps_to_its_standard_across_180_degrees():
 
 def test_kmz_is_kml_in_a_zip(demo, tmp_path):
     state, _ = demo
-    kml = as_bytes(features_of(state), "kml", title="Demo", written_utc=NOW)
+    kml = as_bytes(state, "kml", title="Demo", written_utc=NOW)
     data = io.BytesIO()
     with zipfile.ZipFile(data, "w", zipfile.ZIP_DEFLATED) as archive:
         archive.writestr("files/other.kml", "<kml/>")

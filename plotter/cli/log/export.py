@@ -10,9 +10,8 @@ from plotter.cli.options import as_json, say
 from plotter.errors import LogError
 from plotter.exchange.features import features_of, fields_of
 from plotter.exchange.outgoing import KINDS_OUT, as_bytes, kind_out, write_file
-from plotter.exchange.reports_csv import write_reports
 from plotter.log.evidence import fixes
-from plotter.log.incident import picture_of_state, said_lines
+from plotter.log.incident import picture_of_state
 
 __all__ = ["command"]
 
@@ -52,33 +51,19 @@ def command(
     found, failed = ([], {}) if without_fixes else fixes(picture_of_state(state))
     for name, why in failed.items():
         say(f"{name}: no fix: {why}")
-    features = features_of(state, found)
     if json_output:
+        features = features_of(state, found)
         as_json(
             {
                 "reports": [fields_of(each) for each in features if not each.computed],
                 "computed": [fields_of(each) for each in features if each.computed],
             }
         )
-    elif kind == "csv":
-        # In the order and with the times by which the log itself is read: a report file has no
-        # way to say that nobody stated when something was said.
-        _write(write_reports(said_lines(state)).encode(), output)
     elif output is not None:
-        write_file(features, output, kind, title=title, written_utc=clock_utc())
+        write_file(state, output, kind, found, title=title, written_utc=clock_utc())
         click.echo(str(output))
     elif kind == "gpkg":
         raise LogError("a GeoPackage needs a file: give it with -o")
     else:
-        _write(as_bytes(features, kind, title=title, written_utc=clock_utc()), None)
-
-
-def _write(data: bytes, output: Path | None) -> None:
-    if output is None:
+        data = as_bytes(state, kind, found, title=title, written_utc=clock_utc())
         click.echo(data, nl=False)
-        return
-    try:
-        output.write_bytes(data)
-    except OSError as error:
-        raise LogError(f"cannot write {str(output)!r}: {error.strerror}") from error
-    click.echo(str(output))
