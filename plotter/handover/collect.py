@@ -4,6 +4,7 @@ import datetime as dt
 from collections.abc import Iterator, Sequence
 from typing import Final
 
+from plotter.board.words import age_in_words, length_in_words
 from plotter.fix import Fix
 from plotter.handover.fix_history import fix_history, grouped_reference
 from plotter.handover.values import Handover, Table
@@ -134,9 +135,9 @@ def _positions(picture: Picture, names: dict[str, str], state: State, now: dt.da
                 f"{report.name}{doubt}",
                 report.role,
                 grouped_reference(square.centre, square.size_m),
-                _length(square.size_m),
+                length_in_words(square.size_m),
                 _day(report.said.time_utc) if report.said.time_utc else "",
-                _age(report.said.time_utc, now),
+                age_in_words(report.said.time_utc, now),
                 told,
             )
         )
@@ -241,19 +242,5 @@ def _said_row(
     )  # fmt: skip
 
 
-def _length(metres: float) -> str:
-    return f"{metres / 1000:.3g} km" if metres >= 1000 else f"{metres:.0f} m"
-
-
 def _day(time: dt.datetime) -> str:
     return f"{time.astimezone(dt.UTC):%Y-%m-%d %H:%M}"
-
-
-def _age(time: dt.datetime | None, now: dt.datetime) -> str:
-    if time is None:
-        return ""
-    minutes = max(int((now - time).total_seconds() // 60), 0)
-    if minutes < 60:
-        return f"{minutes} min"
-    hours, rest = divmod(minutes, 60)
-    return f"{hours} h {rest:02d}" if hours < 48 else f"{hours // 24} days"
