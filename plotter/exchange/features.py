@@ -184,9 +184,7 @@ def fields_of(feature: Feature) -> dict[str, str | float | bool | None]:
     }
 
 
-def entry_of_fields(
-    fields: Mapping[str, object], source: Source, *, operator: str = "", channel: str = ""
-) -> Entry | None:
+def entry_of_fields(fields: Mapping[str, object], source: Source) -> Entry | None:
     """The report that fields of ours tell of.
 
     Parameters
@@ -195,8 +193,6 @@ def entry_of_fields(
         As `fields_of` gives them; others are ignored.
     source : Source
         The file, and the place in it.
-    operator, channel : str
-        Where the fields do not say.
 
     Returns
     -------
@@ -222,8 +218,8 @@ def entry_of_fields(
         told["report"],
         sender=told["sender"],
         subject=told["subject"],
-        operator=told["operator"] or operator,
-        channel=told["channel"] or channel,
+        operator=told["operator"],
+        channel=told["channel"],
         said_utc=said,
         problem=problem,
         source=source,
@@ -238,8 +234,6 @@ def placed_entry(
     name: str,
     time: str,
     sender: str,
-    operator: str = "",
-    channel: str = "",
 ) -> Entry:
     """A place that another program wrote: with a time somebody was there, without it is named.
 
@@ -269,8 +263,6 @@ def placed_entry(
         f"place {text}" if named else text,
         sender=sender,
         subject=name,
-        operator=operator,
-        channel=channel,
         said_utc=said,
         problem=problem,
         source=source,

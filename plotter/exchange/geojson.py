@@ -15,16 +15,14 @@ __all__ = ["feature_geometry", "read_geojson", "write_geojson"]
 _DIGITS: Final = 8
 
 
-def read_geojson(
-    data: bytes, name: str, *, sender: str = "", operator: str = "", channel: str = ""
-) -> list[Entry]:
+def read_geojson(data: bytes, name: str, *, sender: str = "") -> list[Entry]:
     """Entries of a GeoJSON file: features of ours as they were, points of others as places.
 
     Lines and areas of others are kept as notes.
 
     Parameters
     ----------
-    data, name, sender, operator, channel
+    data, name, sender
         As for `plotter.exchange.gpx.read_gpx`.
 
     Raises
@@ -44,7 +42,7 @@ def read_geojson(
         properties = feature.get("properties")
         fields = properties if isinstance(properties, dict) else {}
         if "report" in fields and "kind" in fields:
-            entry = entry_of_fields(fields, source, operator=operator, channel=channel)
+            entry = entry_of_fields(fields, source)
             entries += [entry] if entry else []
             continue
         geometry = feature.get("geometry")
@@ -55,15 +53,12 @@ def read_geojson(
             title = next((str(fields[k]) for k in ("name", "title", "id") if fields.get(k)), "")
             time = next((str(fields[k]) for k in ("time", "time_utc") if fields.get(k)), "")
             entries += [
-                placed_entry(each[1], each[0], source, name=cleaned(title), time=time, sender=who,
-                             operator=operator, channel=channel)
+                placed_entry(each[1], each[0], source, name=cleaned(title), time=time, sender=who)
                 for each in points
             ]  # fmt: skip
         else:
             words = cleaned(json.dumps(feature, ensure_ascii=False))[:2_000]
-            entries.append(
-                Entry("note", words, sender=who, operator=operator, channel=channel, source=source)
-            )
+            entries.append(Entry("note", words, sender=who, source=source))
     return entries
 
 

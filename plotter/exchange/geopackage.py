@@ -38,7 +38,7 @@ def write_geopackage(features: Sequence[Feature], path: Path) -> None:
         raise LogError(f"cannot write {str(path)!r}: {error}") from error
 
 
-def read_geopackage(path: Path, *, operator: str = "", channel: str = "") -> list[Entry]:
+def read_geopackage(path: Path) -> list[Entry]:
     """Entries of a GeoPackage that `write_geopackage` wrote.
 
     Raises
@@ -57,9 +57,7 @@ def read_geopackage(path: Path, *, operator: str = "", channel: str = "") -> lis
     entries = []
     for number, row in enumerate(frame.to_dict("records"), start=1):
         fields = {key: value for key, value in row.items() if value is not None and value == value}  # noqa: PLR0124 - NaN is not itself
-        entry = entry_of_fields(
-            fields, Source(path.name, number), operator=operator, channel=channel
-        )
+        entry = entry_of_fields(fields, Source(path.name, number))
         entries += [entry] if entry else []
     return entries
 

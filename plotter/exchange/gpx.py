@@ -27,9 +27,7 @@ _GPX: Final = "http://www.topografix.com/GPX/1/1"
 _OURS: Final = "urn:x-plotter:report:1"
 
 
-def read_gpx(
-    data: bytes, name: str, *, sender: str = "", operator: str = "", channel: str = ""
-) -> list[Entry]:
+def read_gpx(data: bytes, name: str, *, sender: str = "") -> list[Entry]:
     """Entries of a GPX file.
 
     Waypoints and route points without a time are named places; with one, somebody was there then.
@@ -43,8 +41,6 @@ def read_gpx(
         Its name.
     sender : str
         Who is taken to have said what does not say so; the file's name unless given.
-    operator, channel : str
-        For entries that do not say.
 
     Raises
     ------
@@ -65,7 +61,7 @@ def read_gpx(
         source = Source(name, number)
         ours = _ours(point)
         if ours is not None:
-            entry = entry_of_fields(ours, source, operator=operator, channel=channel)
+            entry = entry_of_fields(ours, source)
             ordered += [(_order(ours), entry)] if entry else []
             continue
         if _text(point, "type") in {"fix", "region"}:
@@ -74,15 +70,12 @@ def read_gpx(
         lat, lon = point.get("lat"), point.get("lon")
         if lat is None or lon is None:
             words = ET.tostring(point, encoding="unicode")[:500]
-            entries.append(
-                Entry("note", words, sender=who, operator=operator, channel=channel, source=source)
-            )
+            entries.append(Entry("note", words, sender=who, source=source))
             continue
         entries.append(
             placed_entry(
                 lat, lon, source, name=(title or group) if kind != "trkpt" else group,
                 time=time, sender=group if kind == "trkpt" and group else who,
-                operator=operator, channel=channel,
             )
         )  # fmt: skip
         words = "; ".join(filter(None, (_text(point, "cmt"), _text(point, "desc"))))
@@ -90,13 +83,13 @@ def read_gpx(
             about = title or group
             entries.append(
                 Entry(
-                    "note", words, sender=who, subject=about, operator=operator, channel=channel,
+                    "note", words, sender=who, subject=about,
                     source=source,
                 )
             )  # fmt: skip
     for fields in _without_place(root):
         source = Source(name, len(entries) + 1)
-        entry = entry_of_fields(fields, source, operator=operator, channel=channel)
+        entry = entry_of_fields(fields, source)
         ordered += [(_order(fields), entry)] if entry else []
     ordered.sort(key=lambda pair: pair[0])
     return [entry for _, entry in ordered] + entries

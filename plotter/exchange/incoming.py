@@ -1,6 +1,8 @@
 """Any file of reports as entries of the log: which reader takes it is decided here alone."""
 
 import datetime as dt
+from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
@@ -15,7 +17,7 @@ from plotter.exchange.log_entries import entries_of_text
 from plotter.exchange.messages import joined
 from plotter.log.events.event import Entry
 
-__all__ = ["entries_of_any", "remarks_of"]
+__all__ = ["completed", "entries_of_any", "remarks_of"]
 
 _WHOLE: Final = {
     ".gpx": read_gpx, ".kml": read_kml, ".kmz": read_kmz, ".geojson": read_geojson,
@@ -66,19 +68,18 @@ def entries_of_any(
         # Lines of JSON for the log, or GeoJSON under its other name.
         data = read_bounded(path)
         try:
-            return read_geojson(data, path.name, sender=sender, operator=operator,
-                                channel=channel), ()  # fmt: skip
+            found = read_geojson(data, path.name, sender=sender)
         except LogError:
-            return entries_of_text(data, operator=operator, channel=channel), ()
+            found = entries_of_text(data)
+        return completed(found, operator, channel), ()
     if ending in _WHOLE:
-        data = read_bounded(path)
-        reader = _WHOLE[ending]
-        return reader(data, path.name, sender=sender, operator=operator, channel=channel), ()
+        found = _WHOLE[ending](read_bounded(path), path.name, sender=sender)
+        return completed(found, operator, channel), ()
     if ending == ".gpkg":
-        return read_geopackage(path, operator=operator, channel=channel), ()
+        return completed(read_geopackage(path), operator, channel), ()
     if ending == ".csv":
-        return entries_of_text(read_bounded(path), operator=operator, channel=channel,
-                               name=path.name), ()  # fmt: skip
+        found = entries_of_text(read_bounded(path), name=path.name)
+        return completed(found, operator, channel), ()
     lines = LineReader(path.name, sender, operator, channel, near_utc, every_s)
     numbered = list(lines_of(path)) if path.stat().st_size < _FEW_BYTES else None
     if numbered is not None:
@@ -88,6 +89,14 @@ def entries_of_any(
     else:
         entries = entries_of_lines(lines_of(path), lines)
     return entries, remarks_of(lines)
+
+
+def completed(entries: Iterable[Entry], operator: str, channel: str) -> list[Entry]:
+    """Entries with who wrote them and how they came in, where they do not say it themselves."""
+    return [
+        replace(each, operator=each.operator or operator, channel=each.channel or channel)
+        for each in entries
+    ]
 
 
 def remarks_of(lines: LineReader) -> tuple[str, ...]:

@@ -21,24 +21,20 @@ __all__ = ["read_kml", "read_kmz", "write_kml"]
 _KML: Final = "http://www.opengis.net/kml/2.2"
 
 
-def read_kmz(
-    data: bytes, name: str, *, sender: str = "", operator: str = "", channel: str = ""
-) -> list[Entry]:
+def read_kmz(data: bytes, name: str, *, sender: str = "") -> list[Entry]:
     """Entries of the first .kml inside a zip archive; see `read_kml`."""
     inner = unzipped(data, ".kml", name)
-    return read_kml(inner, name, sender=sender, operator=operator, channel=channel)
+    return read_kml(inner, name, sender=sender)
 
 
-def read_kml(
-    data: bytes, name: str, *, sender: str = "", operator: str = "", channel: str = ""
-) -> list[Entry]:
+def read_kml(data: bytes, name: str, *, sender: str = "") -> list[Entry]:
     """Entries of a KML file: placemarks of ours as they were, points of others as places.
 
     Lines and areas of others are kept as notes. Nothing is loaded from links.
 
     Parameters
     ----------
-    data, name, sender, operator, channel
+    data, name, sender
         As for `plotter.exchange.gpx.read_gpx`.
 
     Raises
@@ -60,7 +56,7 @@ def read_kml(
         source = Source(name, number)
         fields = _fields(mark)
         if "report" in fields and "kind" in fields:
-            entry = entry_of_fields(fields, source, operator=operator, channel=channel)
+            entry = entry_of_fields(fields, source)
             entries += [entry] if entry else []
             continue
         title, time = _text(mark, "name"), _text(mark, "when")
@@ -69,8 +65,7 @@ def read_kml(
         ]
         places = [point.split(",") for point in points if point.count(",") in (1, 2)]
         entries += [
-            placed_entry(place[1], place[0], source, name=title, time=time, sender=who,
-                         operator=operator, channel=channel)
+            placed_entry(place[1], place[0], source, name=title, time=time, sender=who)
             for place in places
         ]  # fmt: skip
         words = _text(mark, "description")
@@ -78,8 +73,7 @@ def read_kml(
             words = cleaned(ET.tostring(mark, encoding="unicode"))[:2_000]
         if words:
             entries.append(
-                Entry("note", words, sender=who, subject=title, operator=operator,
-                      channel=channel, source=source)
+                Entry("note", words, sender=who, subject=title, source=source)
             )  # fmt: skip
     return entries
 

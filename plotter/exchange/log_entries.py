@@ -15,17 +15,13 @@ _STDIN: Final = "stdin"
 _KNOWN: Final = ("sender", "subject", "operator", "channel")
 
 
-def entries_of_text(
-    data: bytes, *, operator: str = "", channel: str = "", name: str = _STDIN
-) -> list[Entry]:
+def entries_of_text(data: bytes, *, name: str = _STDIN) -> list[Entry]:
     """Lines that came in as one text: those of a report file, or JSON objects.
 
     Parameters
     ----------
     data : bytes
         UTF-8; other bytes are taken as Windows-1252. JSON where the first line is an object.
-    operator, channel : str
-        For entries that do not say.
     name : str
         Of the file it came from.
 
@@ -39,15 +35,15 @@ def entries_of_text(
         raise LogError("nothing came in: expected the lines of a report file, or JSON objects")
     if not text.lstrip().startswith("{"):
         given = "what came in" if name == _STDIN else repr(name)
-        return _entries(split_reports(text, given), name, operator, channel)
+        return _entries(split_reports(text, given), name)
     return [
-        _entry_of_json(line, number, operator, channel)
+        _entry_of_json(line, number)
         for number, line in enumerate(text.split("\n"), start=1)
         if line.strip()
     ]
 
 
-def _entries(file: ReportFile, name: str, operator: str, channel: str) -> list[Entry]:
+def _entries(file: ReportFile, name: str) -> list[Entry]:
     numbered = [(said, "") for said in file.said]
     numbered += [(unread.said, unread.reason) for unread in file.unread]
     numbered.sort(key=lambda pair: pair[0].line)
@@ -57,8 +53,6 @@ def _entries(file: ReportFile, name: str, operator: str, channel: str) -> list[E
             said.text,
             sender=said.sender,
             subject=said.subject,
-            operator=operator,
-            channel=channel,
             said_utc=said.time_utc,
             problem=problem,
             source=Source(name, said.line),
@@ -67,20 +61,19 @@ def _entries(file: ReportFile, name: str, operator: str, channel: str) -> list[E
     ]
 
 
-def _entry_of_json(line: str, number: int, operator: str, channel: str) -> Entry:
+def _entry_of_json(line: str, number: int) -> Entry:
     """One object; where it is not one of ours, the line itself is kept, with the reason."""
     source = Source(_STDIN, number)
 
     def kept(why: str) -> Entry:
-        return Entry("report", line, operator=operator, channel=channel, problem=why, source=source)
+        return Entry("report", line, problem=why, source=source)
 
     try:
         found: Any = json.loads(line)
         text = found["text"]
     except (ValueError, KeyError, TypeError, RecursionError) as error:
         return kept(f'no JSON object with a "text" ({type(error).__name__}: {error})')
-    parts = {"operator": operator, "channel": channel}
-    parts |= {key: found[key] for key in _KNOWN if found.get(key)}
+    parts = {key: found[key] for key in _KNOWN if found.get(key)}
     if not all(isinstance(value, str) for value in (text, *parts.values())):
         return kept('"text", "sender" and the like must be texts')
     said: dt.datetime | None = None
@@ -92,14 +85,4 @@ def _entry_of_json(line: str, number: int, operator: str, channel: str) -> Entry
         if said.utcoffset() is None:
             return kept(f"the time {found['said_utc']!r} does not say its zone: put Z after it")
     problem = "" if parts.get("sender") else 'no sender: expected who reported it in "sender"'
-    return Entry(
-        "report",
-        text,
-        sender=parts.get("sender", ""),
-        subject=parts.get("subject", ""),
-        operator=parts["operator"],
-        channel=parts["channel"],
-        said_utc=said,
-        problem=problem,
-        source=source,
-    )
+    return Entry("report", text, said_utc=said, problem=problem, source=source, **parts)

@@ -13,7 +13,7 @@ from plotter.errors import LogError
 from plotter.exchange.data_lines import LineReader, entries_of_lines
 from plotter.exchange.follow import set_speed
 from plotter.exchange.guarded import MOST_BYTES, cleaned, decoded
-from plotter.exchange.incoming import entries_of_any, remarks_of
+from plotter.exchange.incoming import completed, entries_of_any, remarks_of
 from plotter.exchange.log_entries import entries_of_text
 from plotter.exchange.messages import read_message
 from plotter.formats.carried import is_data_line
@@ -133,7 +133,7 @@ def _entries_of_stdin(sender: str, operator: str, channel: str, every_s: float) 
     data = _stdin()
     first, *_ = decoded(data).lstrip().split("\n", 1)
     if not (is_data_line(first) or read_message(first, None)):
-        return entries_of_text(data, operator=operator, channel=channel)
+        return completed(entries_of_text(data), operator, channel)
     lines = LineReader("stdin", sender, operator, channel, clock_utc(), every_s)
     numbered = ((n, line, False) for n, line in enumerate(cleaned(decoded(data)).split("\n"), 1))
     entries = entries_of_lines(numbered, lines)
