@@ -108,6 +108,15 @@ def test_building_goes_on_where_it_stopped(streets, tmp_path):
         build_archive(streets, STREETS, range(14, 15), path, name="Other", credit="x")
 
 
+def test_a_folder_that_is_not_there_is_made_and_a_file_in_its_way_is_named(streets, tmp_path):
+    told = {"name": "s", "credit": streets.credit}
+    path = tmp_path / "new" / "maps" / "s.mbtiles"
+    assert build_archive(streets, STREETS, range(13, 14), path, **told) > 0
+    assert path.is_file()
+    with pytest.raises(TileError, match="cannot be written as a map archive"):
+        build_archive(streets, STREETS, range(13, 14), path / "below.mbtiles", **told)
+
+
 def test_the_estimate_is_about_right(streets, tmp_path):
     levels = range(14, 18)
     expected = estimate_archive(streets, STREETS, levels)

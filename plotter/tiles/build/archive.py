@@ -112,7 +112,8 @@ def build_archive(
     zooms : range
         Levels.
     output : Path
-        An .mbtiles file. What it already has is kept, so one file is for one map.
+        An .mbtiles file; its folder is made where there is none. What it already has is kept, so
+        one file is for one map.
     name, credit : str
         Its name, and whom to credit; both are shown on the board.
     under : Rasters, optional
@@ -141,6 +142,7 @@ def build_archive(
     wanted = {tile for zoom in zooms for tile in tiles_in(box, zoom)}
     written = 0
     try:
+        output.parent.mkdir(parents=True, exist_ok=True)
         with closing(sqlite3.connect(output)) as base:
             _prepare(base, output, name, credit, box, zooms)
             blocks = _blocks(box, zooms)
@@ -152,7 +154,7 @@ def build_archive(
                             base, draw_block(features, tree, block, under), set(missing)
                         )
                 progress((done + 1) / len(blocks))
-    except sqlite3.Error as error:
+    except (sqlite3.Error, OSError) as error:
         raise TileError(f"{str(output)!r} cannot be written as a map archive: {error}") from error
     return written
 
