@@ -38,8 +38,11 @@ class Columns:
         Each of them, n in all.
     lines, times_s : ndarray
         Line number; seconds since 1970, UTC, NaN where the time could not be read; shape (n,).
+    entries : list of str
+        What the log calls it, empty for a line of a file; as all that follows in the order of the
+        reports.
     senders, subjects, texts : list of str
-        As heard, as all that follows in the order of the reports.
+        As heard.
     questions : list of tuple of str
         What to ask the sender.
     names, roles : list
@@ -57,6 +60,7 @@ class Columns:
     reports: tuple[Report, ...]
     lines: IntArray
     times_s: FloatArray
+    entries: list[str]
     senders: list[str]
     subjects: list[str]
     texts: list[str]
@@ -100,6 +104,7 @@ def columns_of(picture: Picture) -> Columns:
         reports,
         np.fromiter((each.line for each in said), np.int64, len(said)),
         as_float([np.nan if time is None else time.timestamp() for time in times]),
+        [each.name for each in said],
         [each.sender for each in said],
         [each.subject for each in said],
         [each.text for each in said],

@@ -103,7 +103,7 @@ class Entries(Sequence[Entry]):
         lat, lon = self.places[index].tolist()
         return Entry(
             kind=kind_of(report),
-            line=said.line,
+            called=said.name or str(said.line),
             time_utc=said.time_utc,
             sender=said.sender,
             subject=said.subject,
@@ -113,6 +113,11 @@ class Entries(Sequence[Entry]):
             questions=self.columns.questions[self.order[index]],
             place=None if lat != lat else (lat, lon),  # noqa: PLR0124 - NaN is not itself
         )
+
+    @property
+    def of_log(self) -> bool:
+        """Whether a log names the reports, not the lines of a file."""
+        return any(self.columns.entries)
 
     def in_order(self, column: Sequence[_T]) -> list[_T]:
         """A column of the reports, newest first."""

@@ -77,13 +77,18 @@ def report_columns(entries: Entries, marks: Marks, last_s: float | None) -> dict
     Returns
     -------
     dict
-        JSON values: "columns" (name, bytes a number, how many, whether steps), "packed" (whether
-        compressed), "numbers" (base64) and "texts" (a list, or its JSON compressed, as base64).
+        JSON values: "columns" (name, bytes a number, how many, whether steps), "ofLog" (whether a
+        log names the reports), "packed" (whether compressed), "numbers" (base64) and "texts" (a
+        list, or its JSON compressed, as base64).
     """
     columns, texts, held = _Columns(), _Texts(), entries.columns
     order = entries.order
     columns.add("kind", _codes(list(kinds_of(held.reports)), KINDS)[order])
     columns.add("line", held.lines[order], steps=True)
+    lines = map(str, held.lines.tolist())
+    # What the log calls it, where that is not the number alone.
+    called = ["" if name == line else name for name, line in zip(held.entries, lines, strict=True)]
+    columns.add("called", texts.numbers(called)[order], steps=True)
     times_s = held.times_s[order]
     timed = ~np.isnan(times_s)
     before = np.where(timed, (last_s or 0.0) - np.nan_to_num(times_s), 0.0)
@@ -101,6 +106,7 @@ def report_columns(entries: Entries, marks: Marks, last_s: float | None) -> dict
     packed = len(numbers) + len(words) > PACK_FROM_BYTES
     return {
         "columns": columns.names,
+        "ofLog": entries.of_log,
         "packed": packed,
         "numbers": _base64(zlib.compress(numbers, _LEVEL) if packed else numbers),
         "texts": _base64(zlib.compress(words.encode(), _LEVEL)) if packed else list(texts.index),

@@ -23,8 +23,8 @@ class Entry:
     kind : str
         "position", "bearing", "distance", "watch", "ground", "motion", "note" or "unread".
         What it was taken to be.
-    line : int
-        Line number in the file.
+    called : str
+        What it is found by: the number of its line in the file, or what the log calls it.
     time_utc : datetime or None
         When; None where the time could not be read.
     sender, subject, text : str
@@ -40,7 +40,7 @@ class Entry:
     """
 
     kind: EntryKind
-    line: int
+    called: str
     time_utc: datetime | None
     sender: str
     subject: str

@@ -40,6 +40,5 @@ def _of_log(where: str | Path, area: Area | None, date: dt.date | None, title: s
 def say_unread(picture: Picture) -> int:
     """Say which lines could not be read; the exit status that goes with it."""
     for each in picture.unread:
-        name = f"entry {each.said.name}" if each.said.name else f"line {each.said.line}"
-        say(f"{name} not read: {each.said.text!r}: {each.reason}")
+        say(f"{each.said.called} not read: {each.said.text!r}: {each.reason}")
     return SOME_UNREAD if picture.unread else 0

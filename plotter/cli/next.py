@@ -6,14 +6,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from plotter.cli.board import DEFAULT_BUDGET_MB, MEGABYTE, write_board
+from plotter.cli.drawn import write_drawn
 from plotter.cli.incident import picture_of, say_unread
 from plotter.cli.listeners import Ways, candidates_of, origins_of, start_of
 from plotter.cli.options import AREA, DATE, TILES, as_json, say
 from plotter.fix.next_place import Advice, next_places
 from plotter.formats.reading import in_all_formats
 from plotter.geodesy.position import Area
-from plotter.log.evidence import case_of, fixes
+from plotter.log.evidence import case_of
 
 if TYPE_CHECKING:
     from plotter.board.listening_values import Listening, ListeningPlace
@@ -41,8 +41,9 @@ _NO_FIRST = "and without a first one no place is better than another"
 @click.option("--seed", type=int, default=0, show_default=True, help="Start of the chance numbers.")
 @click.option("--json", "json_output", is_flag=True, help="Print JSON.")
 @click.option(
-    "-o", "--output", type=click.Path(path_type=Path), help="Board to write, with the places on it."
-)
+    "-o", "--output", type=click.Path(path_type=Path),
+    help="Board to write with the places on it, or a sheet: OUT.pdf.",
+)  # fmt: skip
 @TILES
 @click.pass_context
 def command(
@@ -96,9 +97,7 @@ def command(
         day=day,
     )
     if output is not None:
-        found, _ = fixes(picture)
-        budget = int(DEFAULT_BUDGET_MB * MEGABYTE)
-        for line in write_board(picture, found, output, tiles, budget, date, listening):
+        for line in write_drawn(picture, output, tiles, date, listening=listening):
             say(line)
     status = say_unread(picture)
     if json_output:
@@ -157,5 +156,5 @@ def _data(advice: Advice, listening: "Listening", output: Path | None) -> dict[s
         "reason": advice.reason,
         "findings": list(listening.findings),
         "cautions": list(listening.cautions),
-        "board": None if output is None else str(output),
+        "output": None if output is None else str(output),
     }

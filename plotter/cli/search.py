@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
-from plotter.cli.board import DEFAULT_BUDGET_MB, MEGABYTE, write_board
+from plotter.cli.drawn import write_drawn
 from plotter.cli.incident import picture_of, say_unread
 from plotter.cli.options import AREA, DATE, TILES, as_json, say
 from plotter.fix.search_sectors import (
@@ -20,7 +20,7 @@ from plotter.fix.search_sectors import (
 )
 from plotter.fix.wording import area_words, percent_words
 from plotter.geodesy.position import Area
-from plotter.log.evidence import Case, case_of, fixes
+from plotter.log.evidence import Case, case_of
 from plotter.log.gazetteer import key_of
 from plotter.log.report import Picture
 from plotter.log.searched import search_said
@@ -64,8 +64,9 @@ __all__ = ["command"]
 @click.option("--date", type=DATE, help="Day for the declination; of the last report unless given.")
 @click.option("--json", "json_output", is_flag=True, help="Print JSON.")
 @click.option(
-    "-o", "--output", type=click.Path(path_type=Path), help="Board to write, with the sectors."
-)
+    "-o", "--output", type=click.Path(path_type=Path),
+    help="Board to write with the sectors, or a sheet: OUT.pdf.",
+)  # fmt: skip
 @TILES
 @click.pass_context
 def command(
@@ -112,9 +113,7 @@ def command(
         means=means,
     )
     if output is not None:
-        found, _ = fixes(picture)
-        budget = int(DEFAULT_BUDGET_MB * MEGABYTE)
-        for line in write_board(picture, found, output, tiles, budget, date, search=view):
+        for line in write_drawn(picture, output, tiles, date, search=view):
             say(line)
     status = say_unread(picture)
     if json_output:
@@ -239,5 +238,5 @@ def _data(
         "p_found": now.p_found,
         "words": list(view.words),
         "cautions": list(view.cautions),
-        "board": None if output is None else str(output),
+        "output": None if output is None else str(output),
     }

@@ -4,6 +4,7 @@ import datetime as dt
 import re
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -17,7 +18,11 @@ from plotter.log.gazetteer import key_of
 from plotter.log.report import Picture
 from plotter.sheet import PAPERS, Sheet, SheetPlan, build_sheet, ground_of, plan_pages
 
-__all__ = ["command"]
+if TYPE_CHECKING:
+    from plotter.board.listening_values import Listening
+    from plotter.board.search_values import SearchView
+
+__all__ = ["command", "sheet_words", "write_sheet"]
 
 
 class _ScaleType(click.ParamType):  # type: ignore[type-arg]  # generic only in newer releases
@@ -80,17 +85,52 @@ def command(
     index; pages share 10 mm with their neighbours. Across a zone boundary each grid is drawn in its
     own zone.
     """
-    from plotter.board import scene
-    from plotter.tiles import ArchivesFound, archives_in
-
     picture = picture_of(file, area, date, title)
     found, failed = fixes(picture)
     for name, why in failed.items():
         say(f"{name}: no fix: {why}")
+    sheet, plan = write_sheet(
+        picture, found, output, tiles, date=date, at=at, scale=scale, paper=paper,
+        orientation=orientation,
+    )  # fmt: skip
+    status = say_unread(picture)
+    if json_output:
+        as_json(_data(output, sheet, plan))
+    else:
+        for line in sheet_words(sheet, plan):
+            say(line)
+        click.echo(str(output))
+    ctx.exit(status)
+
+
+def write_sheet(
+    picture: Picture,
+    found: Sequence[tuple[str, Fix]],
+    output: Path,
+    tiles: Path,
+    *,
+    date: dt.date | None,
+    at: str | None = None,
+    scale: float | None = None,
+    paper: str = "A4",
+    orientation: str | None = None,
+    listening: "Listening | None" = None,
+    search: "SearchView | None" = None,
+) -> tuple[Sheet, SheetPlan]:
+    """Build and write the sheet of a picture, its fixes and what was advised.
+
+    Raises
+    ------
+    SheetError
+        If the file cannot be written, or nothing has a place.
+    """
+    from plotter.board import scene
+    from plotter.tiles import ArchivesFound, archives_in
+
     now = dt.datetime.now(dt.UTC)
     last = picture.last_time_utc
     day = date or (last.date() if last else now.date())
-    shown = scene(picture, found, date=day, now_utc=last)
+    shown = scene(picture, found, date=day, now_utc=last, listening=listening, search=search)
     middle = None if at is None else _middle(at, picture, found)
     plan = plan_pages(
         ground_of(shown, middle, picture.area),
@@ -106,14 +146,7 @@ def command(
         output.write_bytes(sheet.pdf)
     except OSError as error:
         raise SheetError(f"cannot write {str(output)!r}: {error.strerror}") from error
-    status = say_unread(picture)
-    if json_output:
-        as_json(_data(output, sheet, plan))
-    else:
-        for line in _lines(sheet, plan):
-            say(line)
-        click.echo(str(output))
-    ctx.exit(status)
+    return sheet, plan
 
 
 def _middle(at: str, picture: Picture, found: Sequence[tuple[str, Fix]]) -> Position:
@@ -134,15 +167,16 @@ def _middle(at: str, picture: Picture, found: Sequence[tuple[str, Fix]]) -> Posi
     return place
 
 
-def _lines(sheet: Sheet, plan: SheetPlan) -> list[str]:
+def sheet_words(sheet: Sheet, plan: SheetPlan) -> tuple[str, ...]:
+    """What to know about a sheet before it is printed."""
     layout = plan.layout
     pages, words = len(sheet.pages), ", ".join(sheet.pages)
-    return [
+    return (
         f"1:{plan.denominator:g}, {layout.paper} {layout.orientation}, {pages} pages: {words}",
         f"grid: {plan.pages[0].frame.zone.name}",
         *sheet.sources,
         "Print at 100 %, not fitted to the page.",
-    ]
+    )
 
 
 def _data(output: Path, sheet: Sheet, plan: SheetPlan) -> dict[str, object]:

@@ -46,7 +46,7 @@ def picture_lines(picture: Picture) -> list[str]:
     if picture.unread:
         lines += ["", "Not read, kept as heard:"]
         lines += [
-            f"  line {each.said.line} {each.said.sender}: {each.said.text!r}: {each.reason}"
+            f"  {each.said.called} {each.said.sender}: {each.said.text!r}: {each.reason}"
             for each in picture.unread
         ]
     return lines

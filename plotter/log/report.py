@@ -50,6 +50,11 @@ class Said:
     text: str
     name: str = ""
 
+    @property
+    def called(self) -> str:
+        """What a person finds it by: its entry in the log, or the line of the file."""
+        return f"entry {self.name}" if self.name else f"line {self.line}"
+
 
 @dataclass(frozen=True, slots=True)
 class PositionReport:

@@ -20,6 +20,7 @@ from plotter.sheet.margin import (
     draw_norths,
     draw_reading,
     draw_title,
+    legend_of,
 )
 from plotter.sheet.norths import norths_of
 from plotter.sheet.pen import BLACK, BOLD, GREY, PLAIN, POINTS_PER_MM, WHITE, Pen
@@ -166,7 +167,7 @@ def _map_page(
     title, north, reading, romer = plan.layout.panels
     words = _margin_words(page, scene, grid, ground.sources, index=index)
     draw_title(pen, title, words)
-    draw_legend(pen, title)
+    draw_legend(pen, title, words.legend)
     draw_norths(pen, north, norths_of(frame, scene.norths.day))
     draw_reading(pen, reading, words)
     draw_bars(pen, plan.layout.bars, frame)
@@ -234,6 +235,7 @@ def _margin_words(
         example,
         square,
         (*sources, *dated),
+        legend_of(scene),
     )
 
 
@@ -263,7 +265,7 @@ def _metres(length_m: float) -> str:
 
 def _footer(pen: Pen, layout: Layout, scene: Scene, printed_utc: datetime, page: str) -> None:
     age = age_in_words(scene.last_report_utc, printed_utc)
-    since = f", {age} after the last report" if age else ""
+    since = f"; age of the last report: {age}" if age else ""
     words = f"Printed {printed_utc:%Y-%m-%d %H:%M} UTC{since}"
     y = layout.text.bottom - 2.4
     pen.text(layout.text.left, y, words, 2.1, PLAIN, GREY)

@@ -8,6 +8,7 @@ from typing import Final
 from plotter.board.answer_values import Answer, PieceMark
 from plotter.board.tracks import tracks_of
 from plotter.board.values import BearingMark, Entry, Mark, Scene, Track
+from plotter.sheet.advice_drawing import draw_places, draw_sectors, name_places, name_sectors
 from plotter.sheet.evidence_drawing import draw_ground, draw_hearing, name_evidence
 from plotter.sheet.frame import MapFrame, Rect
 from plotter.sheet.labels import LabelRoom
@@ -68,8 +69,10 @@ def draw_reports(
         draw_ground(pen, frame, scene)
         for answer in scene.answers:
             # The region of a direction covers half the map; its line of bearing says it all.
-            for piece in () if answer.sector else answer.pieces:
+            for piece in () if answer.sector or _cut_up(scene, answer) else answer.pieces:
                 _region(pen, frame, piece)
+        if scene.search is not None:
+            draw_sectors(pen, frame, scene.search)
         for bearing in scene.bearings:
             _bearing(pen, frame, bearing)
         draw_hearing(pen, frame, scene)
@@ -80,7 +83,13 @@ def draw_reports(
             _mark(pen, frame, mark, square, room)
         for answer in scene.answers:
             _best(pen, frame, answer, room)
+        if scene.listening is not None:
+            draw_places(pen, frame, scene.listening, room)
         if names:
+            if scene.search is not None:
+                name_sectors(pen, frame, scene.search, room)
+            if scene.listening is not None:
+                name_places(pen, frame, scene.listening, room)
             _names(pen, frame, scene, shown, room, reference)
             name_evidence(pen, frame, scene, room)
 
@@ -118,6 +127,11 @@ def _centre(points: Sequence[Point]) -> Point:
         sum(x for x, _ in points) / len(points),
         sum(y for _, y in points) / len(points),
     )
+
+
+def _cut_up(scene: Scene, answer: Answer) -> bool:
+    """Whether sectors stand in for the regions that they are cut from."""
+    return scene.search is not None and scene.search.subject == answer.subject
 
 
 def _region(pen: Pen, frame: MapFrame, piece: PieceMark) -> None:

@@ -3,9 +3,11 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, TypeAlias
 
 from plotter.board.data import CAUTIONS
+from plotter.board.values import Scene
+from plotter.sheet.advice_drawing import draw_house, draw_sector_sample
 from plotter.sheet.frame import MapFrame, Rect
 from plotter.sheet.map_drawing import draw_mark, draw_region_sample, mark_ink
 from plotter.sheet.norths import SheetNorths
@@ -18,12 +20,12 @@ __all__ = [
     "draw_norths",
     "draw_reading",
     "draw_title",
+    "legend_of",
 ]
 
 _BODY_MM: Final = 2.4
 _SMALL_MM: Final = 2.1
 _SMALLEST_MM: Final = 1.6
-_LEGEND_ROWS: Final = 5
 _LEGEND_ROW_MM: Final = 3.7
 _LEAST_SHOWN_DEG: Final = 9.0
 _MOST_SHOWN_DEG: Final = 38.0
@@ -39,11 +41,16 @@ _LEGEND: Final = (
     ("older", "older report"),
     ("square", "square reported"),
     ("bearing", "line of bearing"),
-    ("doubtful", "the same, doubtful"),
-    ("wedge", "one sigma of it"),
+    ("doubtful", "bearing, doubtful"),
+    ("wedge", "sigma of a bearing"),
     ("best", "best point of a fix"),
     ("half", "50 % and 95 % region"),
 )
+_OF_A_SEARCH: Final = ("sector", "sector, fullest first")
+_OF_LISTENING: Final = ("listen", "listen here, 1 first")
+
+
+Legend: TypeAlias = tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +73,8 @@ class MarginWords:
         Zone and square letters, or how to find them.
     sources : tuple of str
         Of the map: name, level, credit, date.
+    legend : tuple of (str, str)
+        Of `legend_of`.
     """
 
     title: str
@@ -75,6 +84,17 @@ class MarginWords:
     example: str
     square: str
     sources: tuple[str, ...]
+    legend: Legend
+
+
+def legend_of(scene: Scene) -> Legend:
+    """Kinds of shapes with what they mean: those of every map, and of advice where there is any."""
+    found = list(_LEGEND)
+    if scene.search is not None:
+        found[-1:] = [_OF_A_SEARCH]
+    if scene.listening is not None:
+        found.append(_OF_LISTENING)
+    return tuple(found)
 
 
 def draw_title(pen: Pen, rect: Rect, words: MarginWords) -> None:
@@ -83,7 +103,7 @@ def draw_title(pen: Pen, rect: Rect, words: MarginWords) -> None:
     pen.text(rect.left, top - 3.6, words.scale, 3.6, BOLD)
     pen.text(rect.right, top - 3.6, words.sheet, 2.8, BOLD, anchor="end")
     lines = [(line, PLAIN, BLACK) for line in words.lines]
-    below = rect.bottom + _LEGEND_ROWS * _LEGEND_ROW_MM
+    below = rect.bottom + _rows(words.legend) * _LEGEND_ROW_MM
     _paragraphs(pen, rect.left, top - 4.6, below, rect.width, lines)
 
 
@@ -106,14 +126,18 @@ def _paragraphs(
         top = pen.block(left, top, words, size, wide, font, ink) - 0.3
 
 
-def draw_legend(pen: Pen, rect: Rect) -> None:
+def _rows(legend: Legend) -> int:
+    return -(-len(legend) // 2)
+
+
+def draw_legend(pen: Pen, rect: Rect, legend: Legend) -> None:
     """Say what the shapes and lines mean, in two columns at the foot of a panel."""
-    half = rect.width / 2.0
-    for k, (kind, words) in enumerate(_LEGEND):
-        column, row = divmod(k, _LEGEND_ROWS)
+    half, rows = rect.width / 2.0, _rows(legend)
+    for k, (kind, words) in enumerate(legend):
+        column, row = divmod(k, rows)
         x, y = (
             rect.left + column * half + 3.0,
-            rect.bottom + (_LEGEND_ROWS - 1 - row) * _LEGEND_ROW_MM + 1.8,
+            rect.bottom + (rows - 1 - row) * _LEGEND_ROW_MM + 1.8,
         )
         _sample(pen, kind, x, y)
         pen.text(x + 4.2, y - 0.8, words, _SMALL_MM)
@@ -137,6 +161,10 @@ def _sample(pen: Pen, kind: str, x: float, y: float) -> None:
         pen.circle(x, y, 1.0, 0.3, BLACK)
         pen.line([(x - 1.6, y), (x + 1.6, y)], 0.3, BLACK)
         pen.line([(x, y - 1.6), (x, y + 1.6)], 0.3, BLACK)
+    elif kind == "sector":
+        draw_sector_sample(pen, (x, y))
+    elif kind == "listen":
+        draw_house(pen, (x, y), 1.2)
     else:
         draw_region_sample(pen, (x, y))
 

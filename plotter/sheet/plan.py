@@ -91,7 +91,7 @@ class SheetPlan:
 
 
 def ground_of(scene: Scene, at: Position | None = None, area: Area | None = None) -> Ground:
-    """Return what must be on the sheet.
+    """Return what must be on the sheet: the sectors where there is ground to search, else all.
 
     Parameters
     ----------
@@ -111,6 +111,11 @@ def ground_of(scene: Scene, at: Position | None = None, area: Area | None = None
         zone = zone_at(at)
         easting, northing = (float(v[0]) for v in zone.forward([at.lat_deg], [at.lon_deg]))
         return Ground(zone, easting, northing, easting, northing)
+    if scene.search is not None:
+        corners = [p for mark in scene.search.sectors for g in mark.polygons for p in g.outer]
+        zone = zone_at(scene.search.sectors[0].middle)
+        east, north = zone.forward([p.lat_deg for p in corners], [p.lon_deg for p in corners])
+        return _around(zone, east, north)
     drawn = (scene.marks, scene.bearings, scene.answers, scene.ranges, scene.watches, scene.ground)
     if any(drawn):
         lat, lon = _edge_of(scene.view)
@@ -130,7 +135,10 @@ def ground_of(scene: Scene, at: Position | None = None, area: Area | None = None
             "--at '38.42S 22.35W' --scale 25000"
         )
     zone = zone_at(middle)
-    east, north = zone.forward(lat, lon)
+    return _around(zone, *zone.forward(lat, lon))
+
+
+def _around(zone: Zone, east: FloatArray, north: FloatArray) -> Ground:
     return Ground(
         zone, float(east.min()), float(north.min()), float(east.max()), float(north.max())
     )

@@ -5,8 +5,12 @@ from typing import Any, Final
 
 from plotter.board.answer_values import Answer
 from plotter.board.data import CAUTIONS
+from plotter.board.listening_values import Listening
+from plotter.board.search_data import effort_in_words, way_in_words
+from plotter.board.search_values import SearchView
 from plotter.board.values import Entry, Scene
 from plotter.board.words import bearing_in_words, length_in_words
+from plotter.fix.wording import area_words, percent_words
 from plotter.sheet.flow import heading, pages_of, table, words
 from plotter.sheet.frame import Layout
 from plotter.sheet.pen import POINTS_PER_MM, lacks_letters, load_fonts
@@ -49,6 +53,10 @@ def word_pages(scene: Scene, layout: Layout, reference: Reference) -> list[list[
 
 def _story(scene: Scene, wide: float, reference: Reference) -> Iterator[Any]:
     yield heading(scene.title, size=14.0)
+    if scene.search is not None:
+        yield from _search(scene.search, wide)
+    if scene.listening is not None:
+        yield from _listening(scene.listening, wide)
     for answer in scene.answers:
         yield from _answer(answer, wide)
     if not scene.answers:
@@ -119,21 +127,68 @@ def _answer(answer: Answer, wide: float) -> Iterator[Any]:
         )  # fmt: skip
 
 
+def _search(search: SearchView, wide: float) -> Iterator[Any]:
+    yield heading(f"Where to search: {search.subject}")
+    yield words(search.words[0])
+    rows = [
+        (
+            mark.name,
+            percent_words(mark.probability),
+            area_words(mark.area_km2),
+            _GAP.join(group.strip() for group in mark.reference.groups),
+            f"{way_in_words(mark.near)} from {mark.near.name}" if mark.near else "",
+            effort_in_words(mark.effort) if mark.effort else "",
+        )
+        for mark in search.sectors
+    ]
+    yield table(
+        ("Sector", "Chance", "Area", "Middle", "The way there", "To spend"), rows, wide,
+        (0.08, 0.1, 0.11, 0.17, 0.31, 0.23),
+    )  # fmt: skip
+    for sentence in (*search.words[1:], *search.cautions):
+        yield words(sentence)
+
+
+def _listening(listening: Listening, wide: float) -> Iterator[Any]:
+    yield heading(f"Where to listen next: {listening.subject}")
+    for sentence in listening.findings:
+        yield words(sentence)
+    rows = [
+        (
+            str(place.rank),
+            place.name,
+            _GAP.join(group.strip() for group in place.reference.groups),
+            f"{way_in_words(place.sight)} from {place.sight.name}" if place.sight else "",
+            place.outcome,
+        )
+        for place in listening.places
+    ]
+    if rows:
+        yield table(
+            ("No.", "Place", "MGRS", "The way there", "To be expected"), rows, wide,
+            (0.05, 0.15, 0.17, 0.27, 0.36),
+        )  # fmt: skip
+    for sentence in listening.cautions:
+        yield words(sentence)
+
+
 def _lines(scene: Scene, wide: float) -> Iterator[Any]:
     if not scene.entries:
         return
     yield heading(TITLES["lines"])
     rows = [
-        (f"{e.line}", _clock(e), e.sender, e.subject, e.text, _understood(e))
+        (e.called, _clock(e), e.sender, e.subject, e.text, _understood(e))
         for e in scene.entries[:_MOST_LINES]
     ]
+    of_log = scene.entries.of_log
     yield table(
-        ("Line", "UTC", "From", "About", "As heard", "Taken to mean"),
-        rows, wide, (0.05, 0.07, 0.13, 0.13, 0.29, 0.33),
+        ("Entry" if of_log else "Line", "UTC", "From", "About", "As heard", "Taken to mean"),
+        rows, wide, (0.09, 0.07, 0.13, 0.13, 0.27, 0.31) if of_log else
+        (0.05, 0.07, 0.13, 0.13, 0.29, 0.33),
     )  # fmt: skip
     if len(scene.entries) > _MOST_LINES:
-        left = len(scene.entries) - _MOST_LINES
-        yield words(f"{left} older lines are not printed: they are in the report file.")
+        left, where = len(scene.entries) - _MOST_LINES, "log" if of_log else "report file"
+        yield words(f"{left} older ones are not printed: they are in the {where}.")
 
 
 def _understood(entry: Entry) -> str:

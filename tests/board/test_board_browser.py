@@ -147,6 +147,23 @@ def test_the_panel_says_it_in_the_order_of_need(opened, example_board):
     assert "no grid reference could be read: ask for it again" in unread
 
 
+def test_entries_of_a_log_of_several_desks_are_named(opened):
+    """A number alone would mean another report on each desk."""
+    picture = example_picture()
+    named = tuple(
+        replace(report, said=replace(report.said, name=f"Bay-{report.said.line}"))
+        for report in picture.unread
+    )
+    notes = (NoteReport(replace(said(7, 1, "Desk", "all well"), name="7")),)
+    picture = replace(picture, unread=named, notes=notes)
+    page = opened(build_board(scene(picture, date=DAY, now_utc=NOW, all_formats=formats_stand_in)))
+    unread = page.locator("#unread").inner_text()
+    assert "Entries not read: 2" in unread
+    assert "Entry Bay-41 not read" in unread
+    page.locator("#reports .row", has_text="all well").click()
+    assert "Entry 7" in page.locator("#chosen").inner_text()
+
+
 def test_a_reference_is_copied_without_its_gaps(opened, example_board, example_scene):
     page = opened(example_board)
     wanted = {f.label: f.text for f in example_scene.answers[0].formats}

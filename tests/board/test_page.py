@@ -130,7 +130,7 @@ def test_the_embedded_data_is_the_scene(example_board, example_scene):
 def check_reports(columns, texts, last, shown):
     for i, entry in enumerate(shown.entries):
         assert KINDS[columns["kind"][i]] == entry.kind
-        assert columns["line"][i] == entry.line
+        assert (texts[columns["called"][i]] or str(columns["line"][i])) == entry.called
         for name in ("sender", "subject", "text", "understood"):
             assert texts[columns[name][i]] == getattr(entry, name)
         assert bool(columns["timed"][i]) == (entry.time_utc is not None)

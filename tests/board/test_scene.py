@@ -34,16 +34,25 @@ def test_nothing_that_was_said_is_lost(example_scene):
     picture = example_picture()
     reports = picture.positions + picture.bearings + picture.notes + picture.unread
     heard = {(r.said.line, r.said.sender, r.said.text) for r in reports}
-    assert {(e.line, e.sender, e.text) for e in example_scene.entries} == heard
+    assert {(int(e.called), e.sender, e.text) for e in example_scene.entries} == heard
     assert len(example_scene.entries) == len(reports)
-    assert [e.line for e in example_scene.entries if e.kind == "unread"] == [42, 41]
+    assert [e.called for e in example_scene.entries if e.kind == "unread"] == ["42", "41"]
+
+
+def test_reports_of_a_log_go_by_the_name_that_the_log_gives_them():
+    first, second = said(1, 30, "A", "one"), said(2, 10, "B", "two")
+    notes = (NoteReport(replace(first, name="Base-7")), NoteReport(replace(second, name="Bay-1")))
+    found = make(Picture("", notes=notes))
+    assert found.entries.of_log
+    assert [entry.called for entry in found.entries] == ["Bay-1", "Base-7"]
+    assert not make(Picture("", notes=(NoteReport(first),))).entries.of_log
 
 
 def test_reports_come_newest_first_and_a_line_without_time_stays_beside_its_neighbour():
     notes = (NoteReport(said(1, 30, "A", "one")), NoteReport(said(3, 10, "A", "three")))
     unread = (UnreadReport(said(2, None, "A", "two"), "no time"),)
     found = make(Picture("", notes=notes, unread=unread))
-    assert [entry.line for entry in found.entries] == [3, 2, 1]
+    assert [entry.called for entry in found.entries] == ["3", "2", "1"]
 
 
 def test_marks_keep_the_true_square_and_know_the_latest(example_scene):
@@ -51,11 +60,11 @@ def test_marks_keep_the_true_square_and_know_the_latest(example_scene):
     for mark, report in zip(example_scene.marks, picture.positions, strict=True):
         corners = tuple((c.lat_deg, c.lon_deg) for c in report.reading.square.corners)
         assert mark.square == corners
-        assert example_scene.entries[mark.entry].line == report.said.line
+        assert example_scene.entries[mark.entry].called == str(report.said.line)
     herons = [m for m in example_scene.marks if m.name == "Heron"]
     assert [m.latest for m in herons].count(True) == 1
     newest = next(m for m in herons if m.latest)
-    assert example_scene.entries[newest.entry].line == 6
+    assert example_scene.entries[newest.entry].called == "6"
 
 
 def test_every_other_meaning_is_drawn_and_asked_about(example_scene):

@@ -36,7 +36,7 @@ def test_only_what_was_said_by_then_is_shown(opened, example_board, example_scen
     open_time(page)
     # Heron was elsewhere before: its third place is 110 minutes old, its latest 37.
     cut = next(
-        i for i, e in enumerate(example_scene.entries) if e.line == 12 and e.sender == "Heron"
+        i for i, e in enumerate(example_scene.entries) if e.called == "12" and e.sender == "Heron"
     )
     lat, lon = example_scene.entries[cut].place
     there = replace(STATIONS["Heron"], lat_deg=lat, lon_deg=lon)

@@ -71,7 +71,7 @@ def test_the_way_is_from_the_nearest_and_the_json_agrees_with_proj(run):
     data, found = places(out)
     assert status == 0
     assert set(data) == {
-        "subject", "present_area_km2", "places", "reason", "findings", "cautions", "board",
+        "subject", "present_area_km2", "places", "reason", "findings", "cautions", "output",
     }  # fmt: skip
     chapel = data["places"][0]
     assert chapel["name"] == "chapel"
@@ -187,6 +187,14 @@ def test_a_finer_bearing_leaves_less(run):
     assert areas[0] < 0.5 * areas[1]
 
 
+def test_a_sheet_is_written_where_the_file_ends_in_pdf(run, tmp_path):
+    status, out, err = run("-o", "next.pdf")
+    assert status == 0
+    assert out.splitlines()[-1] == "next.pdf"
+    assert "Print at 100 %" in err
+    assert (tmp_path / "next.pdf").read_bytes().startswith(b"%PDF-")
+
+
 def test_the_board_carries_the_places(run, tmp_path):
     status, out, err = run("-o", "next.html")
     assert status == 0
@@ -223,7 +231,7 @@ def test_across_180_degrees(run, tmp_path):
     data, found = places(out)
     assert status == 0
     assert max(metres(here, place) for place in found) < 30e3
-    assert data["board"] == "sea.html"
+    assert data["output"] == "sea.html"
     page = (tmp_path / "sea.html").read_text(encoding="utf-8")
     scene = json.loads(page.split('id="scene-data">')[1].split("</script>")[0])
     west, east = scene["view"][1], scene["view"][3]

@@ -92,7 +92,7 @@ def test_json_contract(search):
     assert turn == pytest.approx(3.5, abs=1.0)
     assert first["effort"] is None
     assert len(first["polygons"][0]["outer"]) >= 4
-    assert (data["searches"], data["p_found"], data["board"]) == ([], 0.0, None)
+    assert (data["searches"], data["p_found"], data["output"]) == ([], 0.0, None)
 
 
 def test_equal_area(search):
@@ -182,6 +182,15 @@ def test_no_bearing_no_region(run, tmp_path):
     status, _, err = run(str(path))
     assert status == 1
     assert "no region to search" in err
+
+
+def test_a_sheet_is_written_where_the_file_ends_in_pdf(run, reports, tmp_path):
+    path = tmp_path / "plan.PDF"
+    status, out, err = run(reports, *MEANS, "-o", str(path))
+    assert status == 0
+    assert out.splitlines()[-1] == str(path)
+    assert "Print at 100 %" in err
+    assert path.read_bytes().startswith(b"%PDF-")
 
 
 @pytest.mark.browser

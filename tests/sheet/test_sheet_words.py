@@ -177,7 +177,7 @@ def test_a_long_log_says_what_it_leaves_out():
     made, _ = sheet_of(scene_of(lines, (48.2, 11.5)))
     said = " ".join(text_of(made.pdf))
     assert "note number 299" in said
-    assert "51 older lines are not printed" in said
+    assert "51 older ones are not printed" in said
 
 
 def test_the_same_input_gives_the_same_bytes(demo):

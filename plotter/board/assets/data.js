@@ -56,7 +56,9 @@ function lookUp(of, name, get) { Object.defineProperty(of, name, { get: get }); 
   lookUp(Report.prototype, name, function () { return reports.texts[columns[name][this.index]]; });
 });
 lookUp(Report.prototype, "kind", function () { return REPORT_KINDS[columns.kind[this.index]]; });
-lookUp(Report.prototype, "line", function () { return columns.line[this.index]; });
+lookUp(Report.prototype, "called", function () {
+  return (reports.ofLog ? "Entry " : "Line ") + (reports.texts[columns.called[this.index]] || columns.line[this.index]);
+});
 lookUp(Report.prototype, "time", function () {
   return columns.timed[this.index] ? scene.last - columns.time[this.index] : null;
 });

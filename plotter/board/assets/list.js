@@ -25,11 +25,12 @@ function choose(index, move) {
   node.append(heard);
   fact(node, "From", said(entry.sender || "unknown"));
   fact(node, "About", entry.subject && said(entry.subject));
-  fact(node, "When", make("span", "", utc(entry.time) + (ageOf(entry) ? ", " + ageOf(entry) + " old" : "")));
+  fact(node, "When", make("span", "", utc(entry.time)));
+  fact(node, "Age", ageOf(entry) && make("span", "", ageOf(entry)));
   fact(node, entry.kind === "u" ? "Not read:" : "Taken as", entry.understood && said(entry.understood));
   entry.questions.forEach(function (question) { fact(node, "Ask:", said(question)); });
   fact(node, "bdw".indexOf(entry.kind) >= 0 ? "Observer at" : "Middle", entry.place && make("span", "", degrees(entry.place)));
-  fact(node, "Line", make("span", "", String(entry.line)));
+  node.append(make("p", "fact", entry.called));
   node.append(button("Close", "small", function () {
     chosen = null;
     node.hidden = true;
@@ -51,7 +52,7 @@ function entryRow(entry) {
   if (chosen === entry.index) { row.setAttribute("aria-current", "true"); }
   row.append(make("span", "time", utcClock(entry.time)), said(entry.sender, "who"));
   if (entry.subject && entry.subject !== entry.sender) { row.append(" about ", said(entry.subject, "who")); }
-  if (entry.kind === "u") { row.append(make("span", "flag", "Line " + entry.line + " not read")); }
+  if (entry.kind === "u") { row.append(make("span", "flag", entry.called + " not read")); }
   if (entry.questions.length) { row.append(make("span", "flag", "ask")); }
   var words = make("span", "words");
   words.append(make("bdi", "said", shortened(entry.text, 160)));
@@ -64,7 +65,7 @@ function entryRow(entry) {
 function reportSection() {
   var unread = entries.filter(function (entry) { return entry.kind === "u"; });
   if (unread.length) {
-    var warning = section("unread", "Lines not read: " + unread.length);
+    var warning = section("unread", (reports.ofLog ? "Entries" : "Lines") + " not read: " + unread.length);
     var lines = make("ul", "rows");
     grow(lines, unread, 10, entryRow);
     warning.append(lines);

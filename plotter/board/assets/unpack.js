@@ -35,10 +35,10 @@ function inflated(bytes) {
   return new Response(new Blob([bytes]).stream().pipeThrough(new DecompressionStream("deflate"))).arrayBuffer();
 }
 
-// Calls `then` with { columns, texts }: at once where nothing is compressed.
+// Calls `then` with { columns, texts, ofLog }: at once where nothing is compressed.
 function unpackReports(block, then) {
   if (!block.packed) {
-    then({ columns: columnsOf(block.columns, bytesOf(block.numbers)), texts: block.texts });
+    then({ columns: columnsOf(block.columns, bytesOf(block.numbers)), texts: block.texts, ofLog: block.ofLog });
     return;
   }
   if (typeof DecompressionStream === "undefined") {
@@ -49,7 +49,8 @@ function unpackReports(block, then) {
   Promise.all([inflated(bytesOf(block.numbers)), inflated(bytesOf(block.texts))]).then(function (parts) {
     then({
       columns: columnsOf(block.columns, new Uint8Array(parts[0])),
-      texts: JSON.parse(new TextDecoder().decode(parts[1]))
+      texts: JSON.parse(new TextDecoder().decode(parts[1])),
+      ofLog: block.ofLog
     });
   });
 }
