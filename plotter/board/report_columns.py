@@ -11,6 +11,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import ArrayLike
 
+from plotter.board.columns import Columns
 from plotter.board.entries import Entries, kinds_of
 from plotter.board.ground import beside_all
 from plotter.board.marks import Marks
@@ -85,10 +86,7 @@ def report_columns(entries: Entries, marks: Marks, last_s: float | None) -> dict
     order = entries.order
     columns.add("kind", _codes(list(kinds_of(held.reports)), KINDS)[order])
     columns.add("line", held.lines[order], steps=True)
-    lines = map(str, held.lines.tolist())
-    # What the log calls it, where that is not the number alone.
-    called = ["" if name == line else name for name, line in zip(held.entries, lines, strict=True)]
-    columns.add("called", texts.numbers(called)[order], steps=True)
+    columns.add("called", texts.numbers(_called(held))[order], steps=True)
     times_s = held.times_s[order]
     timed = ~np.isnan(times_s)
     before = np.where(timed, (last_s or 0.0) - np.nan_to_num(times_s), 0.0)
@@ -111,6 +109,14 @@ def report_columns(entries: Entries, marks: Marks, last_s: float | None) -> dict
         "numbers": _base64(zlib.compress(numbers, _LEVEL) if packed else numbers),
         "texts": _base64(zlib.compress(words.encode(), _LEVEL)) if packed else list(texts.index),
     }
+
+
+def _called(held: Columns) -> list[str]:
+    """What the log calls each report, where that is not the number alone."""
+    if not any(held.entries):
+        return held.entries
+    lines = map(str, held.lines.tolist())
+    return ["" if name == line else name for name, line in zip(held.entries, lines, strict=True)]
 
 
 def _add_marks(columns: _Columns, texts: _Texts, marks: Marks, places: IntArray) -> None:
