@@ -11,7 +11,7 @@ from plotter.cli.words import length_words
 from plotter.errors import GeometryError, LogError
 from plotter.fix import Fix
 from plotter.fix.why import Reason, reason_words
-from plotter.fix.wording import off_words
+from plotter.fix.wording import off_words, percent_words
 from plotter.formats.reading import in_all_formats
 from plotter.geodesy.position import Area
 from plotter.log.evidence import case_of, cases, fixes
@@ -154,17 +154,18 @@ def fix_lines(name: str, fix: Fix) -> list[str]:
     texts = in_all_formats(fix.best)
     lines = [f"{name}", f"  best point   {texts['mgrs']}   {texts['latlon']}"]
     lines += [
-        f"  {region.probability:.0%} region   {region.area_km2:,.2f} km² in {len(region.pieces)} "
-        f"piece{'s' if len(region.pieces) != 1 else ''}"
+        f"  {percent_words(region.probability)} region  {region.area_km2:,.2f} km² in "
+        f"{len(region.pieces)} piece{'s' if len(region.pieces) != 1 else ''}"
         for region in fix.regions
     ]
     lines += [
-        f"  {verdict.sender:12} good {verdict.p_good:.0%}, reciprocal {verdict.p_reciprocal:.0%}, "
-        f"wrong {verdict.p_gross:.0%}; off by {off_words(verdict.residual_deg)}"
+        f"  {verdict.sender:12} right {percent_words(verdict.p_good)}, reciprocal "
+        f"{percent_words(verdict.p_reciprocal)}, wrong {percent_words(verdict.p_gross)}; "
+        f"off by {off_words(verdict.residual_deg)}"
         for verdict in fix.bearings
     ]
     lines += [
-        f"  {verdict.sender:12} {verdict.kind} good {verdict.p_good:.0%}; off by "
+        f"  {verdict.sender:12} {verdict.kind} right {percent_words(verdict.p_good)}; off by "
         f"{length_words(abs(verdict.residual_m))}"
         for verdict in fix.others
     ]

@@ -6,6 +6,7 @@ import shapely
 
 from plotter.cli.words import bearing_words, length_words
 from plotter.fix import Fix
+from plotter.fix.wording import percent_words
 from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Position
 from plotter.log.report import BearingReport, Picture, PositionReport, Said
@@ -59,9 +60,8 @@ def truth_lines(fix: Fix, truth: Position) -> list[str]:
     lines = [f"  the true place is {length_words(way.distance_m)} from the best point on {bearing}"]
     for region in fix.regions:
         inside = any(_holds(piece.polygon.outer, truth) for piece in region.pieces)
-        lines.append(
-            f"  and lies {'inside' if inside else 'outside'} the {region.probability:.0%} region"
-        )
+        where = "inside" if inside else "outside"
+        lines.append(f"  and lies {where} the {percent_words(region.probability)} region")
     return lines
 
 

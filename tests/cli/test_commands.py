@@ -245,8 +245,8 @@ def test_the_demo_says_everything_and_ends_with_its_board(run, tmp_path, monkeyp
         "17 km outside the area",  # a misheard figure
         "8 473 km outside the area",  # a wrong hemisphere
         "somewhere past the old quarry",  # a line that cannot be read
-        "and lies inside the 95% region",
+        "and lies inside the 95 % region",
     ):
         assert words in out
-    west = next(line for line in lines if line.strip().startswith("West team    good"))
-    assert "good 0%" in west
+    west = next(line for line in lines if line.strip().startswith("West team    right"))
+    assert "right under 1 %" in west
