@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Final, Literal, TypeAlias
 
 from plotter.fix import Fix
+from plotter.fix.wording import area_words
 from plotter.geodesy.geodesic import destination
 from plotter.geodesy.position import Position
 from plotter.log.events.encoding import time_text
@@ -162,7 +163,7 @@ def _of_fixes(fixes: Sequence[tuple[str, Fix]]) -> Iterator[Feature]:
                 rings = (piece.polygon.outer, *piece.polygon.holes)
                 yield Feature(
                     f"{share} {name}", "region", "area", rings, None, "", name, "", "",
-                    f"{share}, {piece.area_km2:.3g} km²",
+                    f"{share}, {area_words(piece.area_km2)}",
                 )  # fmt: skip
 
 

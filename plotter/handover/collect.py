@@ -6,6 +6,7 @@ from typing import Final
 
 from plotter.board.words import age_in_words, length_in_words
 from plotter.fix import Fix
+from plotter.fix.wording import area_words, percent_words
 from plotter.handover.fix_history import fix_history, grouped_reference
 from plotter.handover.values import Handover, Table
 from plotter.log.events.event import Event
@@ -152,7 +153,7 @@ def _fixes(found: Sequence[tuple[str, Fix]]) -> Table:
     rows = []
     for name, fix in found:
         where = "a direction, no point" if fix.sector else grouped_reference(fix.best, 10.0)
-        area = f"{fix.regions[-1].area_km2:.3g} km²"
+        area = area_words(fix.regions[-1].area_km2)
         rows.append((name, where, area, " ".join(fix.findings)))
     return Table(
         "Fixes", ("Of", "Best point", "95 % region", "What to know"), (0.14, 0.2, 0.1, 0.56),
@@ -180,7 +181,7 @@ def _doubtful(picture: Picture, found: Sequence[tuple[str, Fix]]) -> Table:
                 verdict = verdicts[k]
                 back = verdict.p_reciprocal > verdict.p_gross
                 looks = "looks like the reciprocal" if back else "does not fit the others"
-                why.append(f"{looks}: {100 * verdict.p_good:.0f} % that it is right")
+                why.append(f"{looks}: {percent_words(verdict.p_good)} that it is right")
             if why:
                 time = _day(report.said.time_utc) if report.said.time_utc else ""
                 rows.append((report.said.name, time, report.said.sender, report.name,

@@ -3,8 +3,9 @@
 import datetime as dt
 from typing import Final
 
-from plotter.board.words import spoken_groups
+from plotter.board.words import length_in_words, spoken_groups
 from plotter.fix import Fix
+from plotter.fix.wording import area_words
 from plotter.formats.reading import in_all_formats
 from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Position
@@ -70,12 +71,11 @@ def grouped_reference(place: Position, size_m: float) -> str:
 def _row(time: dt.datetime, name: str, count: int, fix: Fix, before: Fix | None) -> tuple[str, ...]:
     moved = ""
     if before is not None:
-        metres = geodesic(before.best, fix.best).distance_m
-        moved = f"{metres / 1000:.3g} km" if metres >= 1000 else f"{metres:.0f} m"
+        moved = length_in_words(geodesic(before.best, fix.best).distance_m)
     where = "a direction, no point" if fix.sector else grouped_reference(fix.best, 10.0)
     return (
         f"{time:%Y-%m-%d %H:%M}", name, str(count), where,
-        f"{fix.regions[-1].area_km2:.3g} km²", moved,
+        area_words(fix.regions[-1].area_km2), moved,
     )  # fmt: skip
 
 
