@@ -32,7 +32,7 @@ function drawLand(pen) {
       pen.stroke(inks.coast, 1.25);
     });
     ctx.beginPath();
-    sheet.borders.forEach(function (line) { pen.trace(line); });
+    sheet.borders.forEach(function (line) { pen.traceSeen(line); });
     // Thin and broken: a border is not on the ground.
     pen.stroke(inks.coast, 1, [9, 3, 2, 3]);
     ctx.restore();

@@ -81,6 +81,17 @@ Pen.prototype.trace = function (points, close) {
   if (close) { ctx.closePath(); }
 };
 
+// Only those sides of a line that may be in view: the dashes of what lies outside cost as much as those inside.
+Pen.prototype.traceSeen = function (points) {
+  var joined = false;
+  for (var i = 0; i + 3 < points.length; i += 2) {
+    if (!this.sees(box(points.slice(i, i + 4)))) { joined = false; continue; }
+    if (!joined) { this.ctx.moveTo(this.x(points[i]), this.y(points[i + 1])); }
+    this.ctx.lineTo(this.x(points[i + 2]), this.y(points[i + 3]));
+    joined = true;
+  }
+};
+
 Pen.prototype.stroke = function (ink, width, dash) {
   this.ctx.strokeStyle = ink;
   this.ctx.lineWidth = width;

@@ -34,7 +34,9 @@ function drawDrawnMap(pen) {
     pen.ctx.beginPath();
     kind.shapes.forEach(function (shape) {
       if (!pen.sees(shape.bounds)) { return; }
-      shape.paths.forEach(function (path) { pen.trace(path, shape.area); });
+      shape.paths.forEach(function (path) {
+        if (shape.area) { pen.trace(path, true); } else { pen.traceSeen(path); }
+      });
     });
     if (look.fill) { pen.fill(look.fill); }
     if (look.line) { pen.stroke(look.line, wide, dash); }

@@ -107,7 +107,7 @@ function drawBearings(pen, labels) {
     if (!isShown(bearing.entry)) { return; }
     var line = bearing.line, ctx = pen.ctx;
     ctx.beginPath();
-    pen.trace(line);
+    pen.traceSeen(line);
     pen.stroke(inks.bearing, 2, bearing.doubtful ? [9, 6] : []);
     disc(ctx, pen.x(line[0]), pen.y(line[1]), 3);
     pen.fill(inks.bearing);
