@@ -15,10 +15,11 @@ from plotter.formats.zones import inside
 from plotter.geodesy.angle import AngleStyle, format_angle
 from plotter.geodesy.position import Area, Position
 
-__all__ = ["FORMAT", "FORMATS", "format_latlon"]
+__all__ = ["FORMAT", "FORMATS", "SLACK", "format_latlon"]
 
-# A fifth over the wished size is accepted: five decimals (1.11 m) stand for a metre.
-_SLACK: Final = math.log10(1.2)
+# A fifth over the wished size is accepted: five decimals (1.11 m) stand for a metre. A billionth
+# more, so that a size of just that much (a twelfth of a degree) is no matter of rounding.
+SLACK: Final = math.log10(1.2) + 1e-9
 # A tenth of a millimetre; what a calculator prints beyond that, nobody measured.
 _FINEST_DEG: Final = 1e-9
 _SIDE: Final = {("lat", 1): "north", ("lat", -1): "south", ("lon", 1): "east", ("lon", -1): "west"}
@@ -149,7 +150,7 @@ def _check_range(angle: Angle, limit: float, name: str, text: str) -> None:
 def _decimals(size_m: float, lat_deg: float) -> int:
     """Fewest decimals of a degree whose cell is no larger than a size, 0 to 9."""
     per_degree = max(metres_per_degree(lat_deg))
-    return min(max(math.ceil(math.log10(per_degree / size_m) - _SLACK), 0), 9)
+    return min(max(math.ceil(math.log10(per_degree / size_m) - SLACK), 0), 9)
 
 
 def _write(position: Position, size_m: float) -> str:

@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from plotter.formats.latlon import FORMAT
+from plotter.formats.latlon import FORMAT, SLACK
 from plotter.formats.protocol import Texts
 from plotter.geodesy.arrays import BoolArray, FloatArray, IntArray
 from plotter.geodesy.ellipsoid import WGS84
@@ -22,8 +22,6 @@ _SHAPE: Final = r" *(-?)(0{1,2}\.(0{1,9})) ?([NS]?)(?:, *| +)(-?)(0{1,3}\.(0{1,9
 _WIDTH: Final = 40  # room for such a pair; a multiple of eight, so that shapes compare as words
 _MIX: Final = np.uint64(0x9E3779B97F4A7C15)  # an odd number with bits all over
 _SIDES: Final = "latitude first; north and east: no letter and no sign"
-# A fifth over the wished size is accepted, as for a single text.
-_SLACK: Final = float(np.log10(1.2))
 _TIE: Final = 1e-3  # nearer than this to a half of the last figure, a row is rounded by itself
 
 
@@ -147,7 +145,7 @@ def write_latlon(lat_deg: FloatArray, lon_deg: FloatArray, size_m: FloatArray) -
     """
     n = lat_deg.size
     per_degree = np.maximum(*_metres_per_degree(lat_deg))
-    decimals = np.clip(np.ceil(np.log10(per_degree / size_m) - _SLACK), 0, 9).astype(np.int64)
+    decimals = np.clip(np.ceil(np.log10(per_degree / size_m) - SLACK), 0, 9).astype(np.int64)
     most = int(decimals.max(initial=0))
     # "89.d…N 179.d…E"
     codes = np.zeros((n, 2 + 1 + most + 1 + 1 + 3 + 1 + most + 1), dtype=np.uint32)

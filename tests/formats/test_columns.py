@@ -63,6 +63,7 @@ texts = lettered | bare | references | written
 @example(text="31UDQ", area=None, read=reading)
 @example(text="32VKM0000", area=None, read=reading)  # cut by the zone's edge
 @example(text="1CDK1234", area=None, read=reading)
+@example(text="JJ00aa", area=None, read=reading)  # a twelfth of a degree: a tie of two precisions
 def test_a_row_means_what_its_text_means(text, area, read):
     columns = converted([text], FOUR, area, read)
     row = {name: values[0] for name, values in columns.items()}
