@@ -86,7 +86,9 @@ def report_columns(entries: Entries, marks: Marks, last_s: float | None) -> dict
     order = entries.order
     columns.add("kind", _codes(list(kinds_of(held.reports)), KINDS)[order])
     columns.add("line", held.lines[order], steps=True)
-    columns.add("called", texts.numbers(_called(held))[order], steps=True)
+    of_log = entries.of_log
+    called = _called(held) if of_log else held.entries  # of a file all are empty
+    columns.add("called", texts.numbers(called)[order], steps=True)
     times_s = held.times_s[order]
     timed = ~np.isnan(times_s)
     before = np.where(timed, (last_s or 0.0) - np.nan_to_num(times_s), 0.0)
@@ -104,7 +106,7 @@ def report_columns(entries: Entries, marks: Marks, last_s: float | None) -> dict
     packed = len(numbers) + len(words) > PACK_FROM_BYTES
     return {
         "columns": columns.names,
-        "ofLog": entries.of_log,
+        "ofLog": of_log,
         "packed": packed,
         "numbers": _base64(zlib.compress(numbers, _LEVEL) if packed else numbers),
         "texts": _base64(zlib.compress(words.encode(), _LEVEL)) if packed else list(texts.index),
@@ -113,8 +115,6 @@ def report_columns(entries: Entries, marks: Marks, last_s: float | None) -> dict
 
 def _called(held: Columns) -> list[str]:
     """What the log calls each report, where that is not the number alone."""
-    if not any(held.entries):
-        return held.entries
     lines = map(str, held.lines.tolist())
     return ["" if name == line else name for name, line in zip(held.entries, lines, strict=True)]
 

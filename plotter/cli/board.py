@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from plotter.cli.incident import picture_of, say_unread
-from plotter.cli.options import AREA, DATE, TILES, as_json, say
+from plotter.cli.incident import day_of, picture_of, say_unread
+from plotter.cli.options import AREA, DATE, TILES, as_json, say, stored_maps
 from plotter.errors import BoardError
 from plotter.fix import Fix
 from plotter.geodesy.position import Area
@@ -112,18 +112,13 @@ def write_board(
     from plotter.board import build_board, scene
     from plotter.board.drawn_map import drawn_map
     from plotter.board.heights import heights_of
-    from plotter.tiles import ArchivesFound, archives_in
 
-    last = picture.last_time_utc
-    day = date or (last.date() if last else dt.datetime.now(dt.UTC).date())
-    archives = archives_in(tiles) if tiles.is_dir() else ArchivesFound((), ())
-    for refused in archives.refused:
-        say(f"map archive left out: {refused.reason}")
+    archives = stored_maps(tiles)
     shown = scene(
         picture,
         found,
-        date=day,
-        now_utc=last,
+        date=day_of(picture, date),
+        now_utc=picture.last_time_utc,
         listening=listening,
         search=search,
         over_time=fixes_before(picture, found),
@@ -134,7 +129,7 @@ def write_board(
         shown,
         heights=ground,
         drawn=drawn,
-        archives=archives.archives,
+        archives=archives,
         tile_budget_bytes=budget_bytes,
     )
     try:

@@ -10,7 +10,7 @@ from plotter.log.replay import replay
 from plotter.log.report import Picture
 from plotter.log.where import is_log
 
-__all__ = ["SOME_UNREAD", "picture_of", "say_unread"]
+__all__ = ["SOME_UNREAD", "day_of", "picture_of", "say_unread"]
 
 SOME_UNREAD = 3
 
@@ -35,6 +35,12 @@ def _of_log(where: str | Path, area: Area | None, date: dt.date | None, title: s
         _, state = read_log(log)
         name = title or log.incident.title
     return picture_of_state(state, title=name, area=area, date=date)
+
+
+def day_of(picture: Picture, date: dt.date | None) -> dt.date:
+    """Day of the declination: the one given, that of the last report, or today."""
+    last = picture.last_time_utc
+    return date or (last.date() if last else dt.datetime.now(dt.UTC).date())
 
 
 def say_unread(picture: Picture) -> int:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from plotter.cli.drawn import write_drawn
-from plotter.cli.incident import picture_of, say_unread
+from plotter.cli.incident import day_of, picture_of, say_unread
 from plotter.cli.listeners import Ways, candidates_of, origins_of, start_of
 from plotter.cli.options import AREA, DATE, TILES, as_json, say
 from plotter.fix.next_place import Advice, next_places
@@ -87,14 +87,12 @@ def command(
         sigma_deg=sigma,
         hearing_range_m=None if range_km is None else 1000.0 * range_km,
     )
-    last = picture.last_time_utc
-    day = date or (last.date() if last else dt.datetime.now(dt.UTC).date())
     listening = listening_of(
         name,
         advice,
         [begin] if begin else list(origins_of(picture).items()),
         weighed=f"{weighed}; the next bearing ± {sigma:g}°",
-        day=day,
+        day=day_of(picture, date),
     )
     if output is not None:
         for line in write_drawn(picture, output, tiles, date, listening=listening):
@@ -116,14 +114,11 @@ def _lines(listening: "Listening") -> list[str]:
 
 
 def _where(place: "ListeningPlace") -> str:
-    from plotter.board.words import bearing_in_words, length_in_words
+    from plotter.board.search_data import way_in_words
 
     words = [place.name, " ".join(place.reference.groups)]
     if place.sight is not None:
-        true = bearing_in_words(place.sight.bearing_true_deg, "true")
-        magnetic = bearing_in_words(place.sight.bearing_magnetic_deg, "magnetic")
-        way = f"{length_in_words(place.sight.distance_m)} on {true} ({magnetic})"
-        words.append(f"{way} from {place.sight.name}")
+        words.append(f"{way_in_words(place.sight)} from {place.sight.name}")
     return ", ".join(word for word in words if word)
 
 

@@ -2,7 +2,7 @@
 
 import datetime as dt
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -10,7 +10,20 @@ from plotter.errors import FormatError, PlotterError
 from plotter.geodesy.position import Area, Position
 from plotter.voice.spoken import spoken_reading
 
-__all__ = ["AREA", "DATE", "TILES", "TIME", "as_json", "one_position", "say", "text_argument"]
+if TYPE_CHECKING:
+    from plotter.tiles import Archive
+
+__all__ = [
+    "AREA",
+    "DATE",
+    "TILES",
+    "TIME",
+    "as_json",
+    "one_position",
+    "say",
+    "stored_maps",
+    "text_argument",
+]
 
 
 class _AreaType(click.ParamType):  # type: ignore[type-arg]  # generic only in newer releases
@@ -107,6 +120,18 @@ def as_json(value: dict[str, Any]) -> None:
     import json  # imported late: most calls print lines
 
     click.echo(json.dumps(value, ensure_ascii=False, indent=2))
+
+
+def stored_maps(tiles: Path) -> "tuple[Archive, ...]":
+    """Map archives in a folder, none where there is no such folder; those left out are said."""
+    from plotter.tiles import archives_in
+
+    if not tiles.is_dir():
+        return ()
+    found = archives_in(tiles)
+    for refused in found.refused:
+        say(f"map archive left out: {refused.reason}")
+    return found.archives
 
 
 def say(text: str) -> None:

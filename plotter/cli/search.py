@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 import click
 
 from plotter.cli.drawn import write_drawn
-from plotter.cli.incident import picture_of, say_unread
+from plotter.cli.incident import day_of, picture_of, say_unread
 from plotter.cli.options import AREA, DATE, TILES, as_json, say
 from plotter.fix.search_sectors import (
     MOST_SECTORS,
@@ -100,7 +100,6 @@ def command(
     searches = [_search(text, plan, picture) for text in searched]
     now = after_searches(plan, searches)
     reports = [report for report in picture.bearings if key_of(report.name) == key_of(name)]
-    last = picture.last_time_utc
     view = search_view(
         name,
         now,
@@ -109,7 +108,7 @@ def command(
         equal=equal,
         bearings=len(reports),
         last_bearing_utc=max((r.said.time_utc for r in reports if r.said.time_utc), default=None),
-        day=date or (last.date() if last else dt.datetime.now(dt.UTC).date()),
+        day=day_of(picture, date),
         means=means,
     )
     if output is not None:

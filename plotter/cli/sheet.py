@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from plotter.cli.incident import picture_of, say_unread
-from plotter.cli.options import AREA, DATE, TILES, as_json, one_position, say
+from plotter.cli.incident import day_of, picture_of, say_unread
+from plotter.cli.options import AREA, DATE, TILES, as_json, one_position, say, stored_maps
 from plotter.errors import PlotterError, SheetError
 from plotter.fix import Fix
 from plotter.geodesy.position import Area, Position
@@ -125,12 +125,11 @@ def write_sheet(
         If the file cannot be written, or nothing has a place.
     """
     from plotter.board import scene
-    from plotter.tiles import ArchivesFound, archives_in
 
-    now = dt.datetime.now(dt.UTC)
-    last = picture.last_time_utc
-    day = date or (last.date() if last else now.date())
-    shown = scene(picture, found, date=day, now_utc=last, listening=listening, search=search)
+    shown = scene(
+        picture, found, date=day_of(picture, date), now_utc=picture.last_time_utc,
+        listening=listening, search=search,
+    )  # fmt: skip
     middle = None if at is None else _middle(at, picture, found)
     plan = plan_pages(
         ground_of(shown, middle, picture.area),
@@ -138,10 +137,8 @@ def write_sheet(
         denominator=scale,
         orientation=orientation,  # type: ignore[arg-type]  # click offers these two only
     )
-    archives = archives_in(tiles) if tiles.is_dir() else ArchivesFound((), ())
-    for refused in archives.refused:
-        say(f"map archive left out: {refused.reason}")
-    sheet = build_sheet(shown, plan, printed_utc=now, archives=archives.archives)
+    now = dt.datetime.now(dt.UTC)
+    sheet = build_sheet(shown, plan, printed_utc=now, archives=stored_maps(tiles))
     try:
         output.write_bytes(sheet.pdf)
     except OSError as error:

@@ -21,6 +21,7 @@ __all__ = [
     "draw_reports",
     "draw_square_names",
     "mark_ink",
+    "pieces_drawn",
     "square_name_boxes",
 ]
 
@@ -67,10 +68,8 @@ def draw_reports(
     room = LabelRoom(frame.rect, list(kept))
     with pen.within(frame.rect):
         draw_ground(pen, frame, scene)
-        for answer in scene.answers:
-            # The region of a direction covers half the map; its line of bearing says it all.
-            for piece in () if answer.sector or _cut_up(scene, answer) else answer.pieces:
-                _region(pen, frame, piece)
+        for piece in pieces_drawn(scene):
+            _region(pen, frame, piece)
         if scene.search is not None:
             draw_sectors(pen, frame, scene.search)
         for bearing in scene.bearings:
@@ -129,9 +128,18 @@ def _centre(points: Sequence[Point]) -> Point:
     )
 
 
-def _cut_up(scene: Scene, answer: Answer) -> bool:
-    """Whether sectors stand in for the regions that they are cut from."""
-    return scene.search is not None and scene.search.subject == answer.subject
+def pieces_drawn(scene: Scene) -> list[PieceMark]:
+    """Pieces of all regions but those that sectors stand for, and those of a direction.
+
+    The region of a direction covers half the map; its line of bearing says it all.
+    """
+    cut_up = None if scene.search is None else scene.search.subject
+    return [
+        piece
+        for answer in scene.answers
+        if not answer.sector and answer.subject != cut_up
+        for piece in answer.pieces
+    ]
 
 
 def _region(pen: Pen, frame: MapFrame, piece: PieceMark) -> None:

@@ -9,7 +9,7 @@ from plotter.board.data import CAUTIONS
 from plotter.board.values import Scene
 from plotter.sheet.advice_drawing import draw_house, draw_sector_sample
 from plotter.sheet.frame import MapFrame, Rect
-from plotter.sheet.map_drawing import draw_mark, draw_region_sample, mark_ink
+from plotter.sheet.map_drawing import draw_mark, draw_region_sample, mark_ink, pieces_drawn
 from plotter.sheet.norths import SheetNorths
 from plotter.sheet.pen import BLACK, BLUE, BOLD, GREY, PLAIN, VERMILION, WHITE, Ink, Pen
 
@@ -91,7 +91,9 @@ def legend_of(scene: Scene) -> Legend:
     """Kinds of shapes with what they mean: those of every map, and of advice where there is any."""
     found = list(_LEGEND)
     if scene.search is not None:
-        found[-1:] = [_OF_A_SEARCH]
+        if not pieces_drawn(scene):
+            found.pop()  # of regions: the sectors stand for them
+        found.append(_OF_A_SEARCH)
     if scene.listening is not None:
         found.append(_OF_LISTENING)
     return tuple(found)

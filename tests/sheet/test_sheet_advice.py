@@ -12,6 +12,7 @@ from plotter.fix.search_sectors import after_searches, search_plan
 from plotter.geodesy.position import Position
 from plotter.log.evidence import case_of, fixes
 from plotter.log.stations import stations_of
+from plotter.sheet.margin import legend_of
 
 MIDDLE = (48.2013, 11.5027)
 LINES = [
@@ -81,6 +82,19 @@ def test_sectors_are_named_on_the_map_and_listed_with_their_way(searched):
         assert mark.reference.text in words.replace(" ", "").replace("\u00a0", "")
     for sentence in (*view.words, *view.cautions):
         assert sentence in words
+
+
+def test_the_legend_keeps_the_regions_of_another_subject(searched):
+    """Sectors stand for the regions of their own subject only."""
+    view, _ = searched
+    others = [(sender, subject and "smoke", text) for sender, subject, text in LINES]
+    for lines, kept in ((LINES, False), (LINES + others[3:], True)):
+        picture = picture_of_lines(lines, MIDDLE)
+        found, _ = fixes(picture)
+        shown = scene(picture, found, date=DAY, now_utc=picture.last_time_utc, search=view)
+        kinds = [kind for kind, _ in legend_of(shown)]
+        assert "sector" in kinds
+        assert ("half" in kinds) is kept
 
 
 def test_places_to_listen_from_are_drawn_by_rank_and_listed():
