@@ -20,11 +20,18 @@ class Reading:
         The cell it names.
     assumed : tuple of str
         What this meaning rests on beyond the text itself; empty when the text says it all.
+    rests_on : str
+        The part of the text that it was read from, as it stands there; empty for all of it.
+    left_out : tuple of str
+        The other parts of the text, as they stand there, in order; words about who or what is
+        there are among them.
     """
 
     format: str
     square: Square
     assumed: tuple[str, ...] = ()
+    rests_on: str = ""
+    left_out: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
