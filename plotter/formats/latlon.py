@@ -1,28 +1,28 @@
-"""Latitude and longitude as people write them: which numbers, which is which, which side."""
+"""Latitude and longitude as a format: read by the grammar of `degrees`, written in three styles."""
 
 import math
-from typing import Final, TypeAlias
+from collections.abc import Sequence
+from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from plotter.errors import FormatError
-from plotter.formats.latlon_tokens import Angle, split_angles
+from plotter.formats.degrees.grammar import parses
+from plotter.formats.degrees.meaning import readings_of_pairs
+from plotter.formats.degrees.stated import stated_reading
+from plotter.formats.degrees.tokens import Token, tokenisations
 from plotter.formats.protocol import Format, Texts, squares_one_by_one
 from plotter.formats.result import Reading
-from plotter.formats.squares import graticule_square, metres_per_degree
-from plotter.formats.zones import inside
+from plotter.formats.squares import metres_per_degree
 from plotter.geodesy.angle import AngleStyle, format_angle
 from plotter.geodesy.position import Area, Position
 
-__all__ = ["FORMAT", "FORMATS", "SLACK", "format_latlon"]
+__all__ = ["FORMAT", "FORMATS", "SLACK", "format_latlon", "readings_of_tokens"]
 
 # A fifth over the wished size is accepted: five decimals (1.11 m) stand for a metre. A billionth
 # more, so that a size of just that much (a twelfth of a degree) is no matter of rounding.
 SLACK: Final = math.log10(1.2) + 1e-9
-# A tenth of a millimetre; what a calculator prints beyond that, nobody measured.
-_FINEST_DEG: Final = 1e-9
-_SIDE: Final = {("lat", 1): "north", ("lat", -1): "south", ("lon", 1): "east", ("lon", -1): "west"}
 
 
 def format_latlon(position: Position, style: AngleStyle = "dd", decimals: int = 5) -> str:
@@ -48,103 +48,72 @@ def format_latlon(position: Position, style: AngleStyle = "dd", decimals: int = 
 
 
 def _readings(text: str, area: Area | None) -> list[Reading]:
-    pair = split_angles(text)
-    if pair is None:
-        return []
-    first, second = pair
-    axes = {first.axis, second.axis}
-    if axes in ({"lat"}, {"lon"}):
+    plain_text = text.strip()
+    if (stated := stated_reading(plain_text)) is not None:
+        return [stated]
+    wrong: FormatError | None = None
+    found: dict[Reading, None] = {}
+    for tokens in tokenisations(plain_text):
+        if not _may_be_angles(tokens):
+            continue
+        try:
+            found |= dict.fromkeys(_of_tokens(tokens, plain_text, area))
+        except FormatError as error:
+            wrong = wrong or error
+    if not found and wrong is not None:
+        raise wrong
+    return list(found)
+
+
+def readings_of_tokens(tokens: Sequence[Token], text: str, area: Area | None) -> list[Reading]:
+    """Every place that the tokens of two angles name.
+
+    Raises
+    ------
+    FormatError
+        If they make no place: the first token that fits nowhere, or what is wrong.
+    """
+    return _of_tokens(tuple(tokens), text, area)
+
+
+def _of_tokens(tokens: tuple[Token, ...], text: str, area: Area | None) -> list[Reading]:
+    found = parses(tokens)
+    if found.pairs:
+        return readings_of_pairs(found.pairs, text, area)
+    if found.one_angle or found.stuck is None:
         raise FormatError(
-            f"both parts of {text!r} are a {'latitude' if 'lat' in axes else 'longitude'}: "
-            "ask for the other one",
+            f"{text!r} does not make one latitude and one longitude: expected two angles, as in "
+            "48.8582N 2.2945E or 48 51 29N 2 17 40E",
             text,
         )
-    if first.axis == "lon" or second.axis == "lat":
-        lat, lon, order = second, first, ""
-    elif first.axis == "lat" or second.axis == "lon":
-        lat, lon, order = first, second, ""
-    elif first.value_deg > 90 >= second.value_deg:
-        lat, lon = second, first
-        order = f"longitude first: {first.value_deg:g} cannot be a latitude"
-    else:
-        lat, lon, order = first, second, "latitude first"
-    _check_range(lat, 90.0, "latitude", text)
-    _check_range(lon, 180.0, "longitude", text)
-    found = [_reading(lat, lon, signs, order, why) for signs, why in _sides(lat, lon, area)]
-    if order == "latitude first" and area is not None and lon.value_deg <= 90:
-        found += _swapped(first, second, area, found)
-    return found
+    raise FormatError(_what_is_wrong(tokens, found.stuck, text), text)
 
 
-def _reading(
-    lat: Angle, lon: Angle, signs: tuple[int, int], order: str, why: tuple[str, ...]
-) -> Reading:
-    square = graticule_square(
-        signs[0] * lat.value_deg,
-        signs[1] * lon.value_deg,
-        max(lat.unit_deg, _FINEST_DEG),
-        max(lon.unit_deg, _FINEST_DEG),
+def _what_is_wrong(tokens: tuple[Token, ...], stuck: Token, text: str) -> str:
+    """Why tokens make no pair of angles."""
+    for one, point, two, after in zip(tokens, tokens[1:], tokens[2:], tokens[3:], strict=False):
+        decimals = point.value("point") is not None and two.glued and two.value("figures") is not None
+        if decimals and after.value("figures") is not None:
+            return (
+                f"{one.text}.{two.text} in {text!r} has decimals, and {after.text!r} follows: only "
+                "the last part of an angle can have decimals; ask again"
+            )
+    if stuck.value("unit") is not None and stuck.value("side") is None:
+        return (
+            f"{text!r} carries the wrong mark {stuck.text!r}: expected degrees, then minutes, then "
+            "seconds"
+        )
+    return (
+        f"cannot tell what {stuck.text!r} stands for in {text!r}: expected two angles, as in "
+        "48.8582N 2.2945E; say latitude and longitude apart"
     )
-    return Reading("latlon", square, ((order,) if order else ()) + lat.assumed + lon.assumed + why)
 
 
-_Sides: TypeAlias = list[tuple[tuple[int, int], tuple[str, ...]]]
-
-
-def _sides(lat: Angle, lon: Angle, area: Area | None) -> _Sides:
-    """Hemisphere signs to try, each with what it assumes: as stated, else by the area."""
-    options = [
-        [angle.sign] if angle.sign else [1, -1] if angle.value_deg else [1] for angle in (lat, lon)
-    ]
-    combinations = [(a, o) for a in options[0] for o in options[1]]
-    unstated = [
-        name for angle, name in ((lat, "lat"), (lon, "lon")) if not angle.sign and angle.value_deg
-    ]
-    plain = combinations[0]
-    if not unstated:
-        return [(plain, ())]
-
-    def sides(signs: tuple[int, int]) -> str:
-        by_axis = dict(zip(("lat", "lon"), signs, strict=True))
-        return " and ".join(_SIDE[axis, by_axis[axis]] for axis in unstated)
-
-    stated = f"{sides(plain)}: no letter and no sign"
-    if area is None:
-        return [(plain, (stated,))]
-    fitting = [
-        signs
-        for signs in combinations
-        if inside(Position(signs[0] * lat.value_deg, signs[1] * lon.value_deg), area)
-    ]
-    found: _Sides = [
-        (signs, (f"{sides(signs)}: fits the area of operations",)) for signs in fitting
-    ]
-    if plain not in fitting:
-        found.append((plain, (stated,)))
-    return found
-
-
-def _swapped(first: Angle, second: Angle, area: Area, found: list[Reading]) -> list[Reading]:
-    """Longitude first, offered only where it fits the area and latitude first does not."""
-    if any(_fits(reading, area) for reading in found):
-        return []
-    other = [
-        _reading(second, first, signs, "longitude first: fits the area of operations", why)
-        for signs, why in _sides(second, first, area)
-    ]
-    return [reading for reading in other if _fits(reading, area)]
-
-
-def _fits(reading: Reading, area: Area) -> bool:
-    return inside(reading.square.centre, area)
-
-
-def _check_range(angle: Angle, limit: float, name: str, text: str) -> None:
-    if angle.value_deg > limit:
-        raise FormatError(
-            f"{name} {angle.written!r} in {text!r} is beyond {limit:g} degrees: ask again for it",
-            text,
-        )
+def _may_be_angles(tokens: tuple[Token, ...]) -> bool:
+    """Whether the tokens are those of angles: all have a part, and there are numbers."""
+    figures = sum(token.value("figures") is not None for token in tokens)
+    named = any(token.value(name) is not None for token in tokens for name in ("side", "unit", "label"))
+    return (figures >= 2 or (figures == 1 and named)) and all(token.roles for token in tokens)
 
 
 def _decimals(size_m: float, lat_deg: float) -> int:

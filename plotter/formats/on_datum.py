@@ -1,6 +1,7 @@
 """A datum named in a text: finding its name, and bringing what was read to WGS 84."""
 
 import re
+from dataclasses import replace
 from typing import Final
 
 from plotter.errors import FormatError
@@ -116,4 +117,6 @@ def shifted(found: Reading, datum: NamedDatum, text: str) -> Reading:
     moved = [Position(a, o) for a, o in zip(lat.tolist(), lon.tolist(), strict=True)]
     square = Square(moved[0], found.square.size_m, tuple(moved[1:]))
     said = (operation.words,) if operation.words else ()
-    return Reading(found.format, enlarged(square, operation.accuracy_m), (*found.assumed, *said))
+    return replace(
+        found, square=enlarged(square, operation.accuracy_m), assumed=(*found.assumed, *said)
+    )

@@ -1,5 +1,8 @@
 """Reading a text of unknown format: every meaning it admits, or what is wrong or missing."""
 
+from collections.abc import Collection, Sequence
+from dataclasses import replace
+
 from plotter.errors import FormatError
 from plotter.formats.on_datum import shifted, split_datum
 from plotter.formats.registry import FORMATS, formats_that_may_read
@@ -7,14 +10,16 @@ from plotter.formats.result import Reading
 from plotter.formats.zones import inside
 from plotter.geodesy.position import Area, Position
 
-__all__ = ["in_all_formats", "in_all_formats_of", "may_be_data_line", "reading"]
+__all__ = ["in_all_formats", "in_all_formats_of", "may_be_data_line", "reading", "settled"]
 
 _LONGEST = 200
 # What every answer is written in; the other formats are read, and written when asked for.
 _ANSWERED = ("latlon", "utm", "mgrs", "maidenhead")
 
 
-def reading(text: str, area: Area | None = None) -> tuple[Reading, ...]:
+def reading(
+    text: str, area: Area | None = None, *, leave_out: Collection[str] = ()
+) -> tuple[Reading, ...]:
     """Every reading that a text admits.
 
     Parameters
@@ -23,7 +28,9 @@ def reading(text: str, area: Area | None = None) -> tuple[Reading, ...]:
         A position as somebody wrote or said it.
     area : Area or None
         The area of operations; completes a reference that lacks its zone, its square letters or
-        its hemisphere, and puts readings inside it first.
+        its hemisphere, and settles which of several meanings is meant where only some lie in it.
+    leave_out : collection of str
+        Formats that are not asked.
 
     Returns
     -------
@@ -58,21 +65,42 @@ def reading(text: str, area: Area | None = None) -> tuple[Reading, ...]:
     found: list[Reading] = []
     wrong: list[str] = []
     for each in formats_that_may_read(plain, area=area is not None):
+        if each.name in leave_out:
+            continue
         try:
             meanings = each.readings(plain, area)
             found += [shifted(one, datum, text) for one in meanings] if datum else meanings
         except FormatError as error:
             wrong.append(str(error))
     if found:
-        if area is not None:
-            found.sort(key=lambda r: not inside(r.square.centre, area))
-        return tuple(found)
+        return settled(found, area)
     if wrong:
         raise FormatError("; or: ".join(dict.fromkeys(wrong)), text)
     examples = ", ".join(repr(FORMATS[name].example) for name in (*_ANSWERED, "ups"))
     raise FormatError(
         f"cannot read {text!r} as a position: expected something like {examples}", text
     )
+
+
+def settled(found: Sequence[Reading], area: Area | None) -> tuple[Reading, ...]:
+    """The meanings that an area leaves: those in it, where some are and others are not.
+
+    Each says how many meanings there were. Where none lies in the area, or all do, all stay.
+
+    Examples
+    --------
+    >>> area = Area(Position(-12.5, -77.2), 9_000.0)
+    >>> [each.assumed[-1] for each in reading("12 30 S 77 15 O", area)]
+    ['of 4 meanings the only one in the area of operations']
+    """
+    if area is None or len(found) < 2:
+        return tuple(found)
+    fitting = [each for each in found if inside(each.square.centre, area)]
+    if not fitting or len(fitting) == len(found):
+        return tuple(found)
+    share = "the only one" if len(fitting) == 1 else f"one of {len(fitting)}"
+    said = f"of {len(found)} meanings {share} in the area of operations"
+    return tuple(replace(each, assumed=(*each.assumed, said)) for each in fitting)
 
 
 def may_be_data_line(text: str) -> bool:

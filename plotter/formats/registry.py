@@ -5,6 +5,7 @@ position must not wait for twenty formats.
 """
 
 import importlib
+import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
@@ -13,9 +14,7 @@ from plotter.formats.protocol import Format
 
 __all__ = ["FORMATS", "formats_that_may_read"]
 
-
-_NO_ANGLE: Final = frozenset("BFJKQVXYZ")
-
+_GRID: Final = re.compile(r"\s*\d{1,2}\s*[C-X]\s*[A-Z]{2}[\d\s,]*", re.ASCII)
 
 @dataclass(frozen=True, slots=True)
 class _Entry:
@@ -37,8 +36,8 @@ def _long_figures(upper: str, _area: bool) -> bool:  # noqa: FBT001
 
 
 def _degrees(upper: str, _area: bool) -> bool:  # noqa: FBT001
-    # No word that angles are written with has one of these letters.
-    return not _NO_ANGLE.intersection(upper)
+    # A zone, its square and figures are a grid reference.
+    return not _GRID.fullmatch(upper)
 
 
 def _letters_first(upper: str, _area: bool) -> bool:  # noqa: FBT001

@@ -99,7 +99,8 @@ def test_a_square_of_two_grids_has_both_meanings():
 
 
 def test_half_a_position_is_no_irish_square():
-    assert "irish" not in formats("N 53 20", DUBLIN)
+    with pytest.raises(FormatError, match="may be one angle"):
+        reading("N 53 20", DUBLIN)
     assert "irish" in formats("Irish grid N 53 20")
 
 

@@ -27,7 +27,7 @@ LETTERED = [
     "4851.492N 00217.670E", "485129.52N 0021740.2E", "4851.492,N,00217.670,E",
     "lat 48.8582N lon 2.2945E", "Latitude: 48.8582 N Longitude: 2.2945 E",
     "lon 2.2945 E, lat 48.8582 N", "(48.8582 N, 2.2945 E)", "48.8582n 2.2945e",
-    "geo:48.8582,2.2945", "geo:48.8582,2.2945;u=35", "+48.8582+002.2945/", "+4851.492+00217.670/",
+    "geo:48.8582,2.2945", "+48.8582+002.2945/", "+4851.492+00217.670/",
     "+485129.52+0021740.20/",
 ]  # fmt: skip
 
@@ -45,8 +45,9 @@ def test_lettered_notations_say_it_all(text):
     [
         ("33.9S 18.4W", -33.9, -18.4),
         ("S33.9 W18.4", -33.9, -18.4),
-        ("33 54S 018 24W", -33.9, -18.4),
-        ("33 54 00 south 18 24 00 west", -33.9, -18.4),
+        ("33° 54'S 018° 24'W", -33.9, -18.4),
+        ("33-54-00 south 18-24-00 west", -33.9, -18.4),
+        ("33 54.00S 018 24.00W", -33.9, -18.4),
         ("-33.9 -18.4", -33.9, -18.4),
         ("−33.9, −18.4", -33.9, -18.4),
         ("minus 33.9 minus 18.4", -33.9, -18.4),
@@ -64,7 +65,7 @@ def test_hemispheres_and_signs(text, lat, lon):
 
 @pytest.mark.parametrize(
     ("text", "size_deg"),
-    [("48.8582N 2.2945E", 1e-4), ("48.86N 2.29E", 0.01), ("48 51N 2 17E", 1 / 60)],
+    [("48.8582N 2.2945E", 1e-4), ("48.86N 2.29E", 0.01), ("48°51'N 2°17'E", 1 / 60)],
 )
 def test_the_square_is_one_unit_of_the_last_figure_about_the_value(text, size_deg):
     (found,) = read(text)
@@ -98,43 +99,67 @@ def test_a_number_over_90_settles_the_order():
 
 
 def test_letters_settle_the_order_and_half_of_them_too():
-    (found,) = read("2.2945 E 48.8582")
+    (found,) = read("2.2945E 48.8582")
     assert found.square.centre.lat_deg == pytest.approx(EIFFEL[0])
     assert found.assumed == ("north: no letter and no sign",)
 
 
-def test_the_area_settles_an_unstated_side_and_keeps_the_plain_reading():
+def test_the_area_settles_an_unstated_side_and_says_so():
     area = Area(Position(-41, 174), 50_000)
-    first, second = read("41.1 174.2", area)
-    assert first.square.centre == Position(-41.1, 174.2)
-    assert any("fits the area" in why for why in first.assumed)
-    assert second.square.centre == Position(41.1, 174.2)
+    (only,) = read("41.1 174.2", area)
+    assert only.square.centre == Position(-41.1, 174.2)
+    assert any("fits the area" in why for why in only.assumed)
 
 
-def test_the_area_offers_longitude_first_where_latitude_first_does_not_fit():
+def test_a_stated_side_is_not_settled_by_any_area():
+    area = Area(Position(-41, 174), 50_000)
+    for text in ("41.1N 174.2E", "+41.1 +174.2", "+41.1+174.2/", "geo:41.1,174.2"):
+        (only,) = read(text, area)
+        assert only.square.centre == Position(41.1, 174.2)
+
+
+def test_the_area_settles_the_order_and_says_so():
     area = Area(Position(47, 8), 50_000)
-    found = read("8.1 47.1", area)
-    assert found[0].square.centre == Position(8.1, 47.1)
-    assert found[1].square.centre == Position(47.1, 8.1)
-    assert any("longitude first" in why for why in found[1].assumed)
-    assert len(read("47.1 8.1", area)) == 1
+    (only,) = read("8.1 47.1", area)
+    assert only.square.centre == Position(47.1, 8.1)
+    assert any("longitude first: fits the area" in why for why in only.assumed)
+    (plain,) = read("47.1 8.1", area)
+    assert plain.square.centre == Position(47.1, 8.1)
+
+
+def test_a_sign_against_its_letter_is_both():
+    south, north = read("-33.8568 N 151.2153 E")
+    assert south.square.centre == Position(-33.8568, 151.2153)
+    assert north.square.centre == Position(33.8568, 151.2153)
+    assert all("against" in each.assumed[0] for each in (south, north))
+
+
+def test_a_letter_between_two_numbers_may_belong_to_either():
+    found = read("68.2 E 62.4")
+    assert {each.square.centre for each in found} == {Position(62.4, 68.2), Position(68.2, 62.4)}
+
+
+def test_the_uncertainty_of_a_geo_uri_widens_its_square():
+    (found,) = read("geo:48.8582,2.2945;u=35")
+    (without,) = read("geo:48.8582,2.2945")
+    assert found.square.size_m == pytest.approx(without.square.size_m + 70.0)
+    assert found.assumed == ("good to 35 m, as it says",)
 
 
 @pytest.mark.parametrize(
     ("text", "match"),
     [
         ("N 48 73.2 E 2", r"minutes '73.2' in 'N 48 73.2 E 2' must be below 60"),
-        ("48 51 60N 2 17 40E", "seconds '60'"),
+        ("48°51'60\"N 2°17'40\"E", "seconds '60'"),
         ("48.5 30N 2 17E", "have decimals"),
         ("91N 2E", "latitude '91' in '91N 2E' is beyond 90 degrees"),
-        ("48N 181E", "longitude '181' in '48N 181E' is beyond 180 degrees"),
+        ("48N 361E", "longitude '361' in '48N 361E' is beyond 180 degrees"),
         ("48.5", "does not make one latitude and one longitude"),
         ("48N", "does not make one latitude and one longitude"),
         ("48N 47N", "both parts of '48N 47N' are a latitude"),
-        ("-48N 2E", "minus sign and the letter 'N'"),
-        ("48 51 2", "does not make one latitude"),
+        ("48 51", "two whole numbers and may be anything"),
         ("lat 48E lon 2N", "calls an angle with the letter 'E' a latitude"),
-        ("485N 2E", "neither degrees nor run-together"),
+        ("48512N 2E", "neither degrees nor run-together"),
         ("48\" 51' 3N 2E", "wrong mark"),
     ],
 )
