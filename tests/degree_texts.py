@@ -45,7 +45,9 @@ def _from_grammar(rng: random.Random) -> Sample:
     style = rng.choice(["dd", "ddm", "dms"])
     decimals = rng.randint(3, 6) if style == "dd" else rng.randint(0, 3)
     kind = rng.choice(["mark", "gap", "dash", "colon"] if style != "dd" else ["mark", "none"])
-    naming = rng.choice(["after", "after", "before", "before", "mixed", "sign", "label", "label_side"])
+    naming = rng.choice(
+        ["after", "after", "before", "before", "mixed", "sign", "label", "label_side"]
+    )
     lat = _split(rng.uniform(0, 90), style, decimals)
     lon = _split(rng.uniform(0, 180), style, decimals)
     values = [(lat, rng.choice([1, -1]), "lat"), (lon, rng.choice([1, -1]), "lon")]
@@ -76,7 +78,12 @@ def _from_grammar(rng: random.Random) -> Sample:
         elif where == "sign" and values[1 - index][1] < 0:
             body = f"+{body}"
         if naming.startswith("label"):
-            label = rng.choice({"lat": ["lat", "Lat:", "latitude", "LAT="], "lon": ["lon", "Long:", "longitude", "LON="]}[axis])  # noqa: E501
+            label = rng.choice(
+                {
+                    "lat": ["lat", "Lat:", "latitude", "LAT="],
+                    "lon": ["lon", "Long:", "longitude", "LON="],
+                }[axis]
+            )  # noqa: E501
             body = f"{label} {body}"
         texts.append(body)
     if swapped:
@@ -179,18 +186,47 @@ def by_habit(seed: int, count: int) -> Iterator[Sample]:
         form = rng.choice(_FORMS)
         scale = rng.choice([1.0, 1.0, 1.0, 0.05])
         ns, ew = rng.choice("NS"), rng.choice("EW")
-        plain = not any(f"{{{key}" in form for key in ("NS", "ns", "North", "nord", "рус", "漢", "bahasa", "norte", "noord", "شمال", "nBr", "sign", "lat:", "lat}"))  # noqa: E501
-        if plain or "{clat} {clon}" in form or form in ("{clat}; {clon}", "{clat} / {clon}", "{clat}, {clon}"):  # noqa: E501
+        plain = not any(
+            f"{{{key}" in form
+            for key in (
+                "NS",
+                "ns",
+                "North",
+                "nord",
+                "рус",
+                "漢",
+                "bahasa",
+                "norte",
+                "noord",
+                "شمال",
+                "nBr",
+                "sign",
+                "lat:",
+                "lat}",
+            )
+        )  # noqa: E501
+        if (
+            plain
+            or "{clat} {clon}" in form
+            or form in ("{clat}; {clon}", "{clat} / {clon}", "{clat}, {clon}")
+        ):  # noqa: E501
             ns, ew = "N", "E"
         # Whole units of the smallest part that any form has, so that nothing is rounded here.
-        lat10, lon10 = rng.randrange(1, int(90 * scale * 36000)), rng.randrange(1, int(180 * scale * 36000))  # noqa: E501
+        lat10, lon10 = (
+            rng.randrange(1, int(90 * scale * 36000)),
+            rng.randrange(1, int(180 * scale * 36000)),
+        )  # noqa: E501
         if "{m" in form or "{M" in form or "{mc}" in form:
             unit, lat_deg, lon_deg = _minutes(form, rng, scale)
         elif "{s" in form or "{si" in form:
             whole = ":02d" in form and ("{si" in form)
             if whole:
                 lat10, lon10 = lat10 // 10 * 10, lon10 // 10 * 10
-            unit, lat_deg, lon_deg = (1 / 3600 if whole else 1 / 36000), lat10 / 36000, lon10 / 36000
+            unit, lat_deg, lon_deg = (
+                (1 / 3600 if whole else 1 / 36000),
+                lat10 / 36000,
+                lon10 / 36000,
+            )
         else:
             places = 6 if ".6f" in form else 5 if ".5f" in form else 4
             unit = 10.0**-places
@@ -198,15 +234,37 @@ def by_habit(seed: int, count: int) -> Iterator[Sample]:
             lon_deg = rng.randrange(1, int(180 * scale * 10**places)) / 10**places
         slat = -lat_deg if ns == "S" else lat_deg
         slon = -lon_deg if ew == "W" else lon_deg
-        fields = {"lat": slat, "lon": slon, "alat": lat_deg, "alon": lon_deg, "NS": ns, "EW": ew, "ns": ns.lower(), "ew": ew.lower(), "sign": "-" if ns == "S" else "+", "Sign": "-" if ew == "W" else "+"}  # noqa: E501
+        fields = {
+            "lat": slat,
+            "lon": slon,
+            "alat": lat_deg,
+            "alon": lon_deg,
+            "NS": ns,
+            "EW": ew,
+            "ns": ns.lower(),
+            "ew": ew.lower(),
+            "sign": "-" if ns == "S" else "+",
+            "Sign": "-" if ew == "W" else "+",
+        }  # noqa: E501
         fields |= _WORLD[ns] | _WORLD[ew]
-        fields |= {"clat": f"{lat_deg:.4f}".replace(".", ","), "clon": f"{lon_deg:.4f}".replace(".", ",")}
-        fields |= {"arab_lat": f"{lat_deg:.4f}".translate(_ARABIC), "arab_lon": f"{lon_deg:.4f}".translate(_ARABIC)}
-        fields |= {"wide_lat": f"{lat_deg:.4f}".translate(_WIDE), "wide_lon": f"{lon_deg:.4f}".translate(_WIDE)}
+        fields |= {
+            "clat": f"{lat_deg:.4f}".replace(".", ","),
+            "clon": f"{lon_deg:.4f}".replace(".", ","),
+        }
+        fields |= {
+            "arab_lat": f"{lat_deg:.4f}".translate(_ARABIC),
+            "arab_lon": f"{lon_deg:.4f}".translate(_ARABIC),
+        }
+        fields |= {
+            "wide_lat": f"{lat_deg:.4f}".translate(_WIDE),
+            "wide_lon": f"{lon_deg:.4f}".translate(_WIDE),
+        }
         for prefix, value, low in (("", lat_deg, "dmis"), ("", lon_deg, "DMIS")):
             thousandths = round(value * 60 * 10_000)
             tenths = round(value * 36_000)
-            fields[low[0]] = int(tenths // 36_000) if "s" in form or "S" in form else int(thousandths // 600_000)  # noqa: E501
+            fields[low[0]] = (
+                int(tenths // 36_000) if "s" in form or "S" in form else int(thousandths // 600_000)
+            )  # noqa: E501
             if "{m" in form or "{M" in form:
                 fields[low[0]] = thousandths // 600_000
             fields[low[1]] = thousandths % 600_000 / 10_000

@@ -92,7 +92,9 @@ def _of_tokens(tokens: tuple[Token, ...], text: str, area: Area | None) -> list[
 def _what_is_wrong(tokens: tuple[Token, ...], stuck: Token, text: str) -> str:
     """Why tokens make no pair of angles."""
     for one, point, two, after in zip(tokens, tokens[1:], tokens[2:], tokens[3:], strict=False):
-        decimals = point.value("point") is not None and two.glued and two.value("figures") is not None
+        decimals = (
+            point.value("point") is not None and two.glued and two.value("figures") is not None
+        )
         if decimals and after.value("figures") is not None:
             return (
                 f"{one.text}.{two.text} in {text!r} has decimals, and {after.text!r} follows: only "
@@ -112,7 +114,9 @@ def _what_is_wrong(tokens: tuple[Token, ...], stuck: Token, text: str) -> str:
 def _may_be_angles(tokens: tuple[Token, ...]) -> bool:
     """Whether the tokens are those of angles: all have a part, and there are numbers."""
     figures = sum(token.value("figures") is not None for token in tokens)
-    named = any(token.value(name) is not None for token in tokens for name in ("side", "unit", "label"))
+    named = any(
+        token.value(name) is not None for token in tokens for name in ("side", "unit", "label")
+    )
     return (figures >= 2 or (figures == 1 and named)) and all(token.roles for token in tokens)
 
 

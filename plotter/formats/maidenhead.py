@@ -18,6 +18,7 @@ _BASES: Final = (18, 10, 24, 10, 24)
 _SHAPE: Final = re.compile(
     r"[A-R]{2}(?:[0-9]{2}(?:[A-X]{2}(?:[0-9]{2}(?:[A-X]{2})?)?)?)?", re.ASCII
 )
+_NAMED: Final = re.compile(r"\s*(?:maidenhead|locator|qth)\b", re.IGNORECASE)
 _LOOKS_LIKE: Final = re.compile(
     r"[A-Z]{2}[0-9]{2}(?:[A-Z]{2}(?:[0-9]{2}(?:[A-Z]{2})?)?)?", re.ASCII
 )
@@ -106,12 +107,19 @@ def _letter(digit: int, level: int) -> str:
 
 
 def _readings(text: str, _area: Area | None) -> list[Reading]:
-    if any(len(group) % 2 for group in text.split()):
+    body = _NAMED.sub("", text)
+    if any(len(group) % 2 for group in body.split()) and body == text:
         return []  # spoken in pairs or in one run
     upper = "".join(text.split()).upper()
+    named = False
     for word in ("MAIDENHEAD", "LOCATOR", "QTH"):
+        named |= upper.startswith(word)
         upper = upper.removeprefix(word).lstrip(":")
     if _SHAPE.fullmatch(upper):
+        if not named and (upper.isalpha() or re.fullmatch(r"[A-Za-z]{2}\s+\d\d", text.strip())):
+            raise FormatError(
+                f"{text!r} may be a word: where a locator is meant, say 'locator {upper}'", text
+            )
         return [Reading("maidenhead", parse_maidenhead(upper))]
     if _LOOKS_LIKE.fullmatch(upper):
         parse_maidenhead(text)
@@ -119,7 +127,8 @@ def _readings(text: str, _area: Area | None) -> list[Reading]:
 
 
 def _write(position: Position, size_m: float) -> str:
-    return format_maidenhead(position, coarsest((2, 4, 6, 8, 10), _cells, position, size_m))
+    # Two letters alone are as likely a word, and are not read without the name.
+    return format_maidenhead(position, coarsest((4, 6, 8, 10), _cells, position, size_m))
 
 
 def _cells(characters: int) -> tuple[int, int]:

@@ -245,6 +245,11 @@ def _in_polar_area(lat_deg: FloatArray) -> BoolArray:
 
 def _readings(text: str, area: Area | None) -> list[Reading]:
     compact = _compact(text)
+    if compact.isalpha() and _POLAR.fullmatch(compact) and compact == "".join(text.split()).upper():
+        raise FormatError(
+            f"{text!r} may be a word: where a square near a pole is meant, say 'MGRS {compact}'",
+            text,
+        )
     if _FULL.fullmatch(compact) or _POLAR.fullmatch(compact):
         return [Reading("mgrs", parse_mgrs(text))]
     if match := _NO_ZONE.fullmatch(compact):
@@ -308,7 +313,9 @@ def _figures(size_m: float) -> int:
 
 
 def _write(position: Position, size_m: float) -> str:
-    return format_mgrs(position, _figures(size_m))
+    # The letters of a polar square alone are as likely a word, and are not read without the name.
+    figures = _figures(size_m)
+    return format_mgrs(position, figures if zone_of(position) else max(figures, 1))
 
 
 def _read_array(texts: Sequence[str] | Texts) -> Squares:

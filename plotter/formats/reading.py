@@ -13,6 +13,7 @@ from plotter.geodesy.position import Area, Position
 __all__ = ["in_all_formats", "in_all_formats_of", "may_be_data_line", "reading", "settled"]
 
 _LONGEST = 200
+_LONGEST_SHORT = 40
 # What every answer is written in; the other formats are read, and written when asked for.
 _ANSWERED = ("latlon", "utm", "mgrs", "maidenhead")
 
@@ -72,6 +73,13 @@ def reading(
             found += [shifted(one, datum, text) for one in meanings] if datum else meanings
         except FormatError as error:
             wrong.append(str(error))
+    if area is not None and datum is None and "latlon" not in leave_out:
+        # Beside what the text means as it stands: only the sender knows which was meant.
+        bare = all(any("no letter and no sign" in why for why in each.assumed) for each in found)
+        if bare and not any(inside(each.square.centre, area) for each in found):
+            as_it_stands = (*found, *_shortened(plain, area))
+            if as_it_stands:
+                return as_it_stands
     if found:
         return settled(found, area)
     if wrong:
@@ -80,6 +88,15 @@ def reading(
     raise FormatError(
         f"cannot read {text!r} as a position: expected something like {examples}", text
     )
+
+
+def _shortened(text: str, area: Area) -> list[Reading]:
+    """What a shortened text means in an area."""
+    if len(text) > _LONGEST_SHORT or not any(character.isdigit() for character in text):
+        return []
+    from plotter.formats.shorthand import completed_readings
+
+    return completed_readings(text, area)
 
 
 def settled(found: Sequence[Reading], area: Area | None) -> tuple[Reading, ...]:

@@ -16,6 +16,7 @@ __all__ = ["FORMATS", "formats_that_may_read"]
 
 _GRID: Final = re.compile(r"\s*\d{1,2}\s*[C-X]\s*[A-Z]{2}[\d\s,]*", re.ASCII)
 
+
 @dataclass(frozen=True, slots=True)
 class _Entry:
     """Where a format lives, and a cheap test that is never false for a text it could read.

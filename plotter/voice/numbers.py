@@ -1,6 +1,7 @@
 """Numbers said as numbers: "forty-five", "double four", "two hundred and six", in figures."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from plotter.voice.wording import Word
 
@@ -14,6 +15,7 @@ def join_numbers(words: Sequence[Word]) -> list[Word]:
     thousand multiplies the figures just before it.
     """
     found: list[Word] = []
+    words = [_one(word, words[at + 1 :]) for at, word in enumerate(words)]
     at = 0
     while at < len(words):
         word = words[at]
@@ -21,8 +23,9 @@ def join_numbers(words: Sequence[Word]) -> list[Word]:
             at = _repeat(words, at, found)
         elif word.kind in ("tens", "teen", "figure") and (size := _number(words, at, found)):
             at += size
-        elif word.kind in ("hundred", "thousand"):
-            found.append(Word(word.said, "unknown"))  # of nothing that was heard
+        elif word.kind in ("hundred", "thousand", "million"):
+            # Of nothing that was heard.
+            found.append(Word(word.said, "unknown", start=word.start, end=word.end))
             at += 1
         else:
             found.append(word)
@@ -30,15 +33,24 @@ def join_numbers(words: Sequence[Word]) -> list[Word]:
     return found
 
 
+def _one(word: Word, after: Sequence[Word]) -> Word:
+    """The "a" of a hundred as a figure."""
+    counts = after and after[0].kind in ("hundred", "thousand", "million")
+    if counts and word.kind == "choice" and word.said.lower() == "a":
+        return replace(word, kind="figure", options=("1",))
+    return word
+
+
 def _repeat(words: Sequence[Word], at: int, found: list[Word]) -> int:
     """Say the next single character as often as "double" or "triple" tell."""
     after = words[at + 1] if at + 1 < len(words) else None
     if after is None or after.kind not in ("figure", "letter", "choice"):
-        found.append(Word(words[at].said, "unknown"))
+        found.append(replace(words[at], kind="unknown", options=("",)))
         return at + 1
     times = int(words[at].options[0])
     said = f"{words[at].said} {after.said}"
-    found += [Word(said, after.kind, after.options, after.slip)] * times
+    again = replace(after, said=said, start=words[at].start)
+    found += [again] * times
     return at + 2
 
 
@@ -46,7 +58,7 @@ def _number(words: Sequence[Word], at: int, found: list[Word]) -> int:
     """Append the number that begins here; how many words it took, 0 for a figure on its own."""
     digits, size = _head(words, at)
     kinds = [word.kind for word in words[at : at + size + 1]]
-    if len(kinds) <= size or kinds[size] not in ("hundred", "thousand"):
+    if len(kinds) <= size or kinds[size] not in ("hundred", "thousand", "million"):
         if words[at].kind == "figure":
             return 0
         found.append(_as_number(words, at, size, digits))
@@ -64,13 +76,23 @@ def _number(words: Sequence[Word], at: int, found: list[Word]) -> int:
             rest, more = _tail(words, end + took + 1, ("hundred", "thousand"))
             tail, took = tail * 100 + rest, took + 1 + more
         value, end = tail, end + took
-    found.append(_as_number(words, at, end - at, str(total + value)))
+    total += value
+    if end < len(words) and words[end].kind == "million":
+        total, end = total * 1_000_000, end + 1
+        rest: list[Word] = []
+        skip = 1 if end < len(words) and words[end].kind == "and" else 0
+        if end + skip < len(words) and words[end + skip].kind in ("tens", "teen", "figure"):
+            more = _number(words, end + skip, rest)
+            if more and int(rest[0].options[0]) < 1_000_000:
+                total, end = total + int(rest[0].options[0]), end + skip + more
+    found.append(_as_number(words, at, end - at, str(total)))
     return end - at
 
 
 def _as_number(words: Sequence[Word], at: int, size: int, digits: str) -> Word:
     said = " ".join(word.said for word in words[at : at + size])
-    return Word(said, "number", (digits,), any(word.slip for word in words[at : at + size]))
+    slip = any(word.slip for word in words[at : at + size])
+    return Word(said, "number", (digits,), slip, words[at].start, words[at + size - 1].end)
 
 
 def _head(words: Sequence[Word], at: int) -> tuple[str, int]:

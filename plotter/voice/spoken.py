@@ -2,14 +2,13 @@
 
 import re
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from plotter.errors import FormatError
-from plotter.formats.reading import reading
+from plotter.formats.reading import reading, settled
 from plotter.formats.result import Reading
-from plotter.formats.zones import inside
 from plotter.geodesy.position import Area
-from plotter.voice.degrees import degrees_every_way
 
 if TYPE_CHECKING:
     from plotter.voice.hear import Heard
@@ -21,6 +20,16 @@ _MOST_PARTS: Final = 8
 # Words that cut a line into parts, and those that do not matter where they are left out.
 _APART: Final = frozenset({"opener", "ender", "again"})
 _NO_MATTER: Final = frozenset({"filler", "opener", "soft_opener", "ender", "pause", "and"})
+_NUMBERS: Final = frozenset(
+    {"figure", "number", "tens", "teen", "hundred", "thousand", "million", "times"}
+)
+_DEGREE_MARKS: Final = ("°", "'", '"')
+# Two decimals of a degree: a shorter number beside words is mostly something else.
+_COARSE_M: Final = 2_000.0
+_COARSEST_M: Final = 50_000.0
+_EDGES: Final = " \t\r\n,.;:"
+# The side behind an easting or a northing: 448251 east 5411932 north.
+_SIDES_LAST: Final = re.compile(r"(?<![\d.])(\d{6,7}(?:\.\d+)?) (east|north)\b")
 _SPELLED: Final = frozenset({"letter", "figure", "number", "tens", "teen", "times"})
 _LABELS: Final = re.compile(r"\b(?:latitude|longitude|easting|northing|zone|utm|ups|mgrs)\b")
 # Zone and band, or a polar letter, and all the figures in one run.
@@ -29,7 +38,7 @@ _RUN: Final = re.compile(
     r"(?P<figures>\d{13,14})"
 )
 _ZONE_LAST: Final = re.compile(
-    r"(?P<grid>(?:easting )?\d+ (?:northing )?\d+) (?:zone )?(?P<zone>\d{1,2} ?[A-Z]?)"
+    r"(?P<grid>(?:easting )?\d+[en]? (?:northing )?\d+[en]?) (?:zone )?(?P<zone>\d{1,2} ?[A-Z]?)"
 )
 
 
@@ -67,84 +76,85 @@ def spoken_reading(
     >>> [(r.format, r.square.size_m) for r in found]
     [('mgrs', 1000.0)]
     """
-    found, error = _read(text, area, spoken=False)
-    if error is not None:
-        from plotter.voice.tables import language as words_of_language
-        from plotter.voice.wording import split_words  # loaded late: plain text needs no tables
-
-        words = split_words(text, words_of_language(language))
-        found = _heard(text, words, area, error)
-    if area is not None:
-        found.sort(key=lambda r: not inside(r.square.centre, area))
-    return tuple(found)
-
-
-def _read(
-    text: str, area: Area | None, *, spoken: bool
-) -> tuple[list[Reading], FormatError | None]:
-    """Readings of characters, with degrees in every way; the error where there are none."""
-    error: FormatError | None = None
-    found: list[Reading] = []
     try:
-        found = list(reading(text, area))
+        return reading(text, area)
     except FormatError as caught:
         error = caught
-    try:
-        ways = degrees_every_way(text.strip().rstrip(".;,"), area, spoken=spoken)
-    except FormatError as caught:
-        return [], caught
-    if ways:
-        return ways + [each for each in found if each.format != "latlon"], None
-    return found, error
+    from plotter.voice.tables import language as words_of_language
+    from plotter.voice.wording import split_words  # loaded late: plain text needs no tables
+
+    words = split_words(text, words_of_language(language))
+    return settled(_heard(text, words, area, error), area)
 
 
 def _heard(
     text: str, words: Sequence["Word"], area: Area | None, plain_error: FormatError
 ) -> list[Reading]:
-    """Readings of a line by its words, a position that is said twice being read twice."""
-    taken_back = next((word.said for word in words if word.kind == "negation"), None)
-    if taken_back is not None:
-        raise FormatError(
-            f"{text[:120]!r} says {taken_back!r}: ask for the position alone", text
-        ) from plain_error
-    corrections = [i for i, word in enumerate(words) if word.kind == "correction"]
-    notes: tuple[str, ...] = ()
-    if corrections:
-        before = " ".join(word.said for word in words[: corrections[-1]])
-        words = words[corrections[-1] + 1 :]
-        if before:
-            notes = (f"{before!r} was corrected and is left out",)
-    found, left, errors = _parts_read(text, words, area)
+    """Readings of a line by its words, in every scope that a correction in it may have."""
+    from plotter.voice.corrections import corrected
+
+    found: list[Reading] = []
+    errors: list[tuple[int, FormatError]] = []
+    # Two letters, a gap and two figures are a name with its number: "km 46", "AK 47".
+    if not words or re.fullmatch(r"\s*[A-Za-z]{2}\s+\d\d\s*", text):
+        raise plain_error
+    for line, taken in corrected(words, text):
+        parts, left, wrong = _parts_read(text, line, area)
+        errors += wrong
+        notes = (f"{taken!r} was corrected and is left out",) if taken else ()
+        found += _with((*notes, *left), _of_parts(parts))
     if not found:
-        if not any(word.kind in _SPELLED for word in words) or not errors:
+        said = any(word.kind in _SPELLED or word.kind == "typed" for word in words)
+        if not said or not errors or all(_is_typed(word) for word in words):
             raise plain_error
         raise max(errors, key=lambda each: each[0])[1]
-    unlike = _unlike(found)
-    if len(found) > 1 and len(unlike) > 1 and any(word.kind in _APART for word in words):
-        notes += ("more than one part of what was said can be meant",)
-    return _with((*notes, *left), unlike)
+    return _unlike(found)
+
+
+def _is_typed(word: "Word") -> bool:
+    """Whether a word is characters that somebody typed, not one that stands for some."""
+    return len(word.said) == 1 or any(not character.isalpha() for character in word.said)
+
+
+def _of_parts(parts: Sequence[list[Reading]]) -> list[Reading]:
+    """Readings of a line; where its parts say different places, all of them, said to be so."""
+    unlike = _unlike([each for part in parts for each in part])
+    if len(parts) > 1 and any(len(_unlike(part)) < len(unlike) for part in parts):
+        return _with(("more than one part of what was said can be meant",), unlike)
+    return unlike
 
 
 def _parts_read(
     text: str, words: Sequence["Word"], area: Area | None
-) -> tuple[list[Reading], tuple[str, ...], list[tuple[int, FormatError]]]:
-    """Readings of the parts of a line, what the other parts say, and what is wrong with them.
+) -> tuple[list[list[Reading]], tuple[str, ...], list[tuple[int, FormatError]]]:
+    """Readings of each part of a line that has some, what the other parts say, and what is wrong with them.
 
     An error comes with the figures that its part holds.
     """
-    found: list[Reading] = []
+    found: list[list[Reading]] = []
     left: list[str] = []
     errors: list[tuple[int, FormatError]] = []
+    lead: Word | None = None
     for opener, part in _parts(words):
         said = " ".join(word.said for word in (*opener, *part))
+        if any(word.kind == "ender" for word in opener):
+            lead = None
+        _refuse_lead(lead, part, text)
+        lead = next((w for w in reversed(part) if w.kind not in _NO_MATTER), None)
         try:
-            found += _part(text, (*opener, *part), area)
+            found.append(_part(text, (*opener, *part), area))
+        except _TakenBackError:
+            raise
         except FormatError as error:
             figures = sum(word.kind in _SPELLED or word.kind == "typed" for word in part)
             errors.append((figures, error))
             if any(word.kind not in ("filler", "pause", "and") for word in part):
                 left.append(f"left out {said!r}")
     return found, tuple(left), errors
+
+
+class _TakenBackError(FormatError):
+    """A position that the line itself takes back, or only relates to."""
 
 
 def _parts(words: Sequence["Word"]) -> list[tuple[list["Word"], list["Word"]]]:
@@ -168,7 +178,7 @@ def _parts(words: Sequence["Word"]) -> list[tuple[list["Word"], list["Word"]]]:
 
 
 def _with(notes: tuple[str, ...], found: list[Reading]) -> list[Reading]:
-    return [Reading(each.format, each.square, notes + each.assumed) for each in found]
+    return [replace(each, assumed=notes + each.assumed) for each in found]
 
 
 def _unlike(found: list[Reading]) -> list[Reading]:
@@ -193,20 +203,206 @@ def _part(text: str, words: Sequence["Word"], area: Area | None) -> list[Reading
 
 
 def _one(text: str, words: Sequence["Word"], area: Area | None, *, opened: bool) -> list[Reading]:
-    """Readings of one stretch in every meaning of its words."""
+    """Readings of one stretch: as it is typed, else in every meaning of its words."""
+    from plotter.voice.asides import with_asides, with_names
+
+    aside = with_asides(words)
+    try:
+        return _stretch(text, aside, area, opened=opened)
+    except _TakenBackError:
+        raise
+    except FormatError:
+        # "47.262N 14.601E, bridge 12 collapsed": only a complete pair of angles cannot go on in it.
+        named = with_names(aside)
+        if named == aside:
+            raise
+        found = [r for r in _stretch(text, named, area, opened=opened) if _complete(r)]
+        if not found:
+            raise
+        return found
+
+
+def _complete(found: Reading) -> bool:
+    """Whether a reading is of two angles that state their sides."""
+    return found.format == "latlon" and not any("no letter" in why for why in found.assumed)
+
+
+def _stretch(
+    text: str, words: Sequence["Word"], area: Area | None, *, opened: bool
+) -> list[Reading]:
+    from plotter.voice.angles import angles_spoken
     from plotter.voice.hear import hear_words
 
+    if not words:
+        raise FormatError(f"no figures in {text[:80]!r}: ask for the figures", text)
+    first, last = _span(words)
+    _refuse_taken_back(words, first, last, text)
+    if typed := _as_typed(text, words, first, last, area):
+        return typed
     opened = opened or any(word.kind in ("opener", "soft_opener") for word in words)
     found: list[Reading] = []
-    error: FormatError | None = None
-    for heard in hear_words(words, text):
-        try:
-            found += _meanings(heard, area, opened=opened)
-        except FormatError as caught:
-            error = error or caught
-    if not found and error is not None:
-        raise error
-    return _unlike(found)
+    errors: list[FormatError] = []
+    inside_words = [word for word in words[first : last + 1] if word.kind not in _APART]
+    angular = _angular(inside_words)
+    left = _left_out(words, first, last)
+    try:
+        found += _with(left, angles_spoken(inside_words, text, area))
+    except FormatError as wrong:
+        errors.append(wrong)
+    plain = [replace(w, kind="unknown") if w.kind in ("aside", "relation") else w for w in words]
+    try:
+        for heard in hear_words(plain, text):
+            try:
+                found += _meanings(heard, area, opened=opened)
+            except FormatError as caught:
+                errors.append(caught)
+    except FormatError as caught:
+        errors.append(caught)
+    if not found:
+        raise errors[0] if angular else errors[min(1, len(errors) - 1)]
+    found = _unlike(found)
+    _refuse_coarse(found, bool(left), text)
+    return [_resting(each, text, words, first, last) for each in found]
+
+
+def _refuse_coarse(found: Sequence[Reading], left: bool, text: str) -> None:  # noqa: FBT001
+    """Reject what may be anything, of a few characters in the middle of other words."""
+    for each in found if left else ():
+        open_side = any("no letter and no sign" in why for why in each.assumed)
+        if each.square.size_m > (_COARSE_M if open_side else _COARSEST_M):
+            raise FormatError(
+                f"{text[:120]!r} may hold a position, or may not: ask for it alone and in full",
+                text,
+            )
+
+
+def _angular(words: Sequence["Word"]) -> bool:
+    """Whether some words belong to degrees, and none to a grid."""
+    labels = {word.options[0] for word in words if word.kind == "label"}
+    if labels:
+        return labels <= {"latitude", "longitude"}
+    return any(
+        word.kind == "direction" or (word.kind == "mark" and word.options[0] in _DEGREE_MARKS)
+        for word in words
+    )
+
+
+def _has_figures(word: "Word") -> bool:
+    if word.kind in ("typed", "choice"):
+        return any(option[:1].isdigit() or option[-1:].isdigit() for option in word.options)
+    return word.kind in _NUMBERS
+
+
+def _span(words: Sequence["Word"]) -> tuple[int, int]:
+    """First and last word of what is said as a position: its figures and what stands by them.
+
+    All of the words where there are no figures: letters may be a square by its name.
+    """
+    sure = [i for i, word in enumerate(words) if _has_figures(word) and word.kind != "choice"]
+    if not sure:
+        return 0, len(words) - 1
+    first, last = sure[0], sure[-1]
+    while first and (_belongs(words[first - 1]) or words[first - 1].said == ":"):
+        first -= 1
+    while first < sure[0] and words[first].kind == "pause":
+        first += 1
+    while last + 1 < len(words) and _belongs(words[last + 1]):
+        last += 1
+    return first, last
+
+
+def _belongs(word: "Word") -> bool:
+    """Whether a word beside figures is a part of their position."""
+    if word.kind == "typed" and word.said.islower() and word.said.isalpha():
+        return _names_an_angle(word.said)
+    if word.kind in (
+        "letter",
+        "typed",
+        "direction",
+        "label",
+        "mark",
+        "choice",
+        "fraction",
+        "times",
+    ):
+        return True
+    return word.kind == "unknown" and _names_an_angle(word.said)
+
+
+def _names_an_angle(said: str) -> bool:
+    """Whether a word is a side or a label of angles in any language."""
+    from plotter.formats.degrees.tokens import tokenisations
+
+    return any(
+        all(token.value("side") or token.value("label") for token in tokens)
+        for tokens in tokenisations(said)
+    )
+
+
+def _refuse_taken_back(words: Sequence["Word"], first: int, last: int, text: str) -> None:
+    """Reject a position that the words beside it take back, or only measure from."""
+    behind = next((w for w in words[last + 1 :] if w.kind not in _NO_MATTER), None)
+    if behind is not None and behind.kind == "negation":
+        raise _TakenBackError(
+            f"{text[:120]!r} says {behind.said!r}: ask for the position alone", text
+        )
+    before = next((w for w in reversed(words[:first]) if w.kind not in _NO_MATTER), None)
+    _refuse_lead(before, words[first : last + 1], text)
+
+
+def _refuse_lead(before: "Word | None", words: Sequence["Word"], text: str) -> None:
+    """Reject figures behind a word that takes them back, or only measures from them."""
+    if before is None or not any(_has_figures(word) for word in words):
+        return
+    if before.kind == "negation":
+        raise _TakenBackError(
+            f"{text[:120]!r} says {before.said!r}: ask for the position alone", text
+        )
+    if before.kind == "relation":
+        raise _TakenBackError(
+            f"{text[:120]!r} says {before.said!r} before the position: it is somewhere else than "
+            "the place that is named; give distance and direction from it, or ask where it is",
+            text,
+        )
+
+
+def _as_typed(
+    text: str, words: Sequence["Word"], first: int, last: int, area: Area | None
+) -> list[Reading]:
+    """Readings of a stretch exactly as it stands in the line; none where it is not all typed."""
+    start, end = words[first].start, words[last].end
+    if start < 0 or end < 0:
+        return []
+    part = text[start:end]
+    try:
+        found = list(reading(part, area))
+    except FormatError:
+        return []
+    left = _left_out(words, first, last)
+    if left and not re.search(r"[^\W\d_]|[°.,'\"]", part):
+        return []  # "checkpoint 8148": what bare figures beside a word are, is asked below
+    _refuse_coarse(found, bool(left), text)
+    return [_resting(each, text, words, first, last) for each in _with(left, found)]
+
+
+def _left_out(words: Sequence["Word"], first: int, last: int) -> tuple[str, ...]:
+    """What stands before and behind a position and is no mere filler, said to be left out."""
+    found = []
+    for part in (words[:first], words[last + 1 :]):
+        if any(word.kind not in _NO_MATTER and word.kind != "label" for word in part):
+            found.append(f"left out {' '.join(word.said for word in part)!r}")
+    return tuple(found)
+
+
+def _resting(found: Reading, text: str, words: Sequence["Word"], first: int, last: int) -> Reading:
+    """The reading with the part of the text that it rests on, and the other parts."""
+    start, end = words[first].start, words[last].end
+    if found.rests_on or start < 0 or end < start:
+        return found
+    others = (text[:start].strip(_EDGES), text[end:].strip(_EDGES))
+    if not any(others):
+        return found
+    return replace(found, rests_on=text[start:end], left_out=tuple(each for each in others if each))
 
 
 def _meanings(heard: "Heard", area: Area | None, *, opened: bool) -> list[Reading]:
@@ -229,7 +425,12 @@ def _meanings(heard: "Heard", area: Area | None, *, opened: bool) -> list[Readin
         )
     error: FormatError | None = None
     for written, why in _variants(heard.text):
-        found, failed = _read(written, area, spoken=True)
+        failed: FormatError | None = None
+        found: list[Reading] = []
+        try:
+            found = list(reading(written, area, leave_out=("latlon",)))
+        except FormatError as caught:
+            failed = caught
         if "geohash" not in written:
             # Nearly any run of characters is one: only where it was said to be.
             found = [each for each in found if each.format != "geohash"]
@@ -248,14 +449,18 @@ def _meant(heard: "Heard") -> str:
 def _variants(text: str) -> Iterator[tuple[str, tuple[str, ...]]]:
     """The characters as heard; without labels that a format has no place for; in other groups."""
     yield text, ()
+    if _SIDES_LAST.search(text):
+        text = _SIDES_LAST.sub(lambda match: f" {match[1]}{match[2][0]}", text)
+        yield text, ()
     bare = text
     if _LABELS.search(text):
         if 0 <= text.find("northing") < text.find("easting"):
             return  # without the words the figures would change places
         bare = " ".join(_LABELS.sub(" ", text).split())
         yield bare, ()
-    if "-" in bare:
-        bare = " ".join(bare.replace("-", " ").split())
+    if re.search(r"\w-\w", bare):
+        # A dash between two groups; one before a number is a minus, which no grid has.
+        bare = " ".join(re.sub(r"(?<=\w)-(?=\w)", " ", bare).split())
         yield bare, ()
     if match := _ZONE_LAST.fullmatch(text):
         yield f"{match['zone']} {match['grid']}", ("the zone was said last",)

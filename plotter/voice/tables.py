@@ -15,9 +15,9 @@ __all__ = ["Kind", "Language", "Meaning", "language", "languages", "spelled"]
 _FOLDER: Final = Path(__file__).resolve().parent / "data"
 
 Kind: TypeAlias = Literal[
-    "letter", "figure", "tens", "teen", "hundred", "thousand", "times", "mark", "direction",
+    "letter", "figure", "tens", "teen", "hundred", "thousand", "million", "fraction", "times", "mark", "direction",
     "label", "choice", "pause", "opener", "soft_opener", "ender", "again", "correction", "filler",
-    "and", "negation",
+    "and", "negation", "relation",
 ]  # fmt: skip
 
 
@@ -58,6 +58,8 @@ class Language:
         What to say for a character.
     points : tuple of (str, str)
         The 32 points of the compass from north, by name and by letters.
+    counted, measured : tuple of tuple of str
+        Words after a figure that say what it counts, and words before one that say what it measures.
     """
 
     name: str
@@ -69,6 +71,8 @@ class Language:
     figures_of_the_itu: Mapping[str, str]
     marks_to_say: Mapping[str, str]
     points: tuple[tuple[str, str], ...]
+    counted: tuple[tuple[str, ...], ...]
+    measured: tuple[tuple[str, ...], ...]
 
 
 def spelled(phrase: str) -> tuple[str, ...]:
@@ -122,6 +126,8 @@ def language(name: str = "english") -> Language:
         MappingProxyType(dict(table["figures_of_the_itu"])),
         MappingProxyType(marks),
         tuple((name, letters) for name, letters in table["points_of_the_compass"]),
+        tuple(spelled(phrase) for phrase in table["counted"]),
+        tuple(spelled(phrase) for phrase in table["measured"]),
     )
 
 
@@ -129,12 +135,14 @@ def _entries(table: dict[str, Any]) -> Iterator[tuple[str, Meaning]]:
     """Every phrase of a table with its meaning."""
     by_character: tuple[tuple[str, Kind, bool], ...] = (
         ("letters", "letter", False),
-        ("letter_names", "letter", False),
+        ("letter_names", "letter", True),
+        ("older_letters", "letter", True),
         ("figures", "figure", False),
         ("slips", "figure", True),
         ("teens", "teen", False),
         ("tens", "tens", False),
         ("times", "times", False),
+        ("fractions", "fraction", False),
         ("marks", "mark", False),
         ("directions", "direction", False),
         ("labels", "label", False),
@@ -148,6 +156,8 @@ def _entries(table: dict[str, Any]) -> Iterator[tuple[str, Meaning]]:
     by_kind: tuple[tuple[str, Kind], ...] = (
         ("hundred", "hundred"),
         ("thousand", "thousand"),
+        ("million", "million"),
+        ("relations", "relation"),
         ("pauses", "pause"),
         ("openers", "opener"),
         ("soft_openers", "soft_opener"),

@@ -3,7 +3,7 @@
 import re
 import unicodedata
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal, TypeAlias
 
 from plotter.errors import FormatError
@@ -18,7 +18,7 @@ _HYPHENS: Final = str.maketrans("‐‑‒–—−", "------")
 _ORDINAL: Final = re.compile(r"\d+(?:st|nd|rd|th)", re.IGNORECASE)
 _MARKS: Final = {"°": "°", "'": "'", "’": "'", "′": "'", '"': '"', "”": '"', "″": '"'}
 
-Part: TypeAlias = Literal["typed", "number", "unknown"] | Kind
+Part: TypeAlias = Literal["typed", "number", "unknown", "aside"] | Kind
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,12 +36,16 @@ class Word:
         The characters it can stand for.
     slip : bool
         Whether it is a likely mishearing of a proper word.
+    start, end : int
+        Where it stands in the text; −1 where that is not known.
     """
 
     said: str
     kind: Part
     options: tuple[str, ...] = ("",)
     slip: bool = False
+    start: int = -1
+    end: int = -1
 
 
 def split_words(text: str, words: Language) -> list[Word]:
@@ -59,6 +63,8 @@ def split_words(text: str, words: Language) -> list[Word]:
             text,
         )
     plain = unicodedata.normalize("NFKC", text).translate(_HYPHENS)
+    if len(plain) != len(text):
+        plain = text.translate(_HYPHENS)  # so that a word's place is its place in the text
     tokens = _without_joining_hyphens(list(_TOKEN.finditer(plain)), plain)
     shouted = plain.upper() == plain
     found: list[Word] = []
@@ -67,13 +73,15 @@ def split_words(text: str, words: Language) -> list[Word]:
         size = _longest_phrase(tokens, at, words)
         if size:
             meaning = words.phrases[_key(tokens[at : at + size])]
-            said = plain[tokens[at].start() : tokens[at + size - 1].end()]
-            found.append(Word(said, meaning.kind, meaning.options, meaning.slip))
+            start, end = tokens[at].start(), tokens[at + size - 1].end()
+            said = plain[start:end]
+            found.append(Word(said, meaning.kind, meaning.options, meaning.slip, start, end))
             at += size
             continue
         before = tokens[at - 1][0] if at else ""
         after = tokens[at + 1][0] if at + 1 < len(tokens) else ""
-        found.append(_typed(tokens[at][0], before, after, words, shouted=shouted))
+        typed = _typed(tokens[at][0], before, after, words, shouted=shouted)
+        found.append(replace(typed, start=tokens[at].start(), end=tokens[at].end()))
         at += 1
     return found
 

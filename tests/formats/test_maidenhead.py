@@ -97,6 +97,6 @@ def test_what_is_no_locator(text):
 
 def test_written_to_the_size_asked_for():
     place = Position(48.14666, 11.60833)
-    assert FORMAT.write(place, 2_000_000) == "JN"
+    assert FORMAT.write(place, 2_000_000) == "JN58"
     assert FORMAT.write(place, 10_000) == "JN58td"
     assert FORMAT.write(place, 1) == "JN58td25xe"

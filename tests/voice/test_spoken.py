@@ -192,7 +192,7 @@ def test_a_correction_shows_what_it_corrects():
         ("three eight point four two two point two seven", "two decimal points in one number"),
         ("thirty-eight twenty-five south", "one angle of degrees and minutes, or two"),
         ("38 25 S", "one angle of degrees and minutes, or two"),
-        ("27 UT eight one four eight altitude two hundred", "cannot tell what 'altitude'"),
+        ("27H UT eight one four eight attitude two hundred", "cannot tell what 'attitude'"),
         ("zero three eight two five south zero two two two zero west", "neither degrees nor"),
         ("gibberish", "cannot read 'gibberish' as a position"),
         ("the old mill", "cannot read 'the old mill' as a position"),

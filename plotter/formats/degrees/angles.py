@@ -69,7 +69,9 @@ def ways_of(
         numbers.append(parts)
         notes.append(why)
     count = len(numbers[0])
-    bare = all(_bare(angle, parts) for (angle, _), parts in zip((first, second), numbers, strict=True))
+    bare = all(
+        _bare(angle, parts) for (angle, _), parts in zip((first, second), numbers, strict=True)
+    )
     if not bare or count != len(numbers[1]) or count not in _WAYS:
         yield tuple(  # type: ignore[misc]  # two of them
             _value(parts, axis, text, why)
@@ -126,7 +128,13 @@ def _parts(
     if short:
         whole = 2
     fits = len(figures) - whole in (2, 4)
-    if angle.marked or number.fraction or number.exponent or not fits or not (stated or both):
+    if (
+        angle.marked
+        or number.fraction
+        or number.exponent
+        or not fits
+        or not (stated or (both and not short))
+    ):
         raise FormatError(
             f"{number.text!r} in {text!r} is neither degrees nor run-together degrees, minutes "
             "and seconds: ask for them apart",

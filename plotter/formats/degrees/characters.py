@@ -44,7 +44,9 @@ def plain(text: str) -> Plain:
     "48,5' Ν"
     """
     if text.isascii():
-        plain_text = text.replace("*", "°").replace("`", "'") if "*" in text or "`" in text else text
+        plain_text = (
+            text.replace("*", "°").replace("`", "'") if "*" in text or "`" in text else text
+        )
         return Plain(plain_text, range(len(text) + 1))
     out: list[str] = []
     at: list[int] = []

@@ -241,7 +241,10 @@ class _Parser:
             self._reach(end)
             for begin, name in self._separator(end):
                 for second, stop in self._angle(begin, after=name):
-                    yield Pair(first, second, None, name, self._loose(first, second, end, begin)), stop
+                    yield (
+                        Pair(first, second, None, name, self._loose(first, second, end, begin)),
+                        stop,
+                    )
 
     def _loose(self, first: Angle, second: Angle, end: int, begin: int) -> bool:
         """Whether the only side stands between two gaps, as in 68 E 62."""
@@ -331,7 +334,9 @@ class _Parser:
             return
         if not angle.sides:
             begin = at
-            if self._is(at, "comma") and (not self._is(at + 2, "figures") or not self._glued(at + 2)):
+            if self._is(at, "comma") and (
+                not self._is(at + 2, "figures") or not self._glued(at + 2)
+            ):
                 begin = at + 1  # "4851.492,N,00217.670,E"
             for sides, text, end in self._side(begin):
                 if not self._glued(begin) and self._glued(end) and self._is(end, "figures"):
@@ -447,7 +452,11 @@ class _Parser:
             yield at + 2, whole  # "48." and "48.°"
 
     def _powers(self, at: int, number: Number) -> Iterator[tuple[Number, int]]:
-        if self._is(at, "exponent") and self._is(at + 1, "dash", "sign") and self._is(at + 2, "figures"):
+        if (
+            self._is(at, "exponent")
+            and self._is(at + 1, "dash", "sign")
+            and self._is(at + 2, "figures")
+        ):
             minus = self._is(at + 1, "dash")
             power = int(self.tokens[at + 2].text)
             yield replace(number, exponent=-power if minus else power), at + 3

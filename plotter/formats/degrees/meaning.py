@@ -19,6 +19,7 @@ __all__ = ["readings_of_pairs"]
 _SIDE: Final = {("lat", 1): "north", ("lat", -1): "south", ("lon", 1): "east", ("lon", -1): "west"}
 _UNSTATED: Final = "no letter and no sign"
 
+
 @dataclass(frozen=True, slots=True)
 class _Meaning:
     """What one pair means, and how forced that is: less is better."""
@@ -191,7 +192,9 @@ def _of_values(
             lon_value.unit_deg,
         )
         sides = [side for side, is_open in ((lat_why, lat_open), (lon_why, lon_open)) if is_open]
-        stated = [side for side, is_open in ((lat_why, lat_open), (lon_why, lon_open)) if not is_open]
+        stated = [
+            side for side, is_open in ((lat_why, lat_open), (lon_why, lon_open)) if not is_open
+        ]
         why = (
             *order,
             *lat_value.assumed,
@@ -222,9 +225,7 @@ def _signs(angle: Angle, value: Value, axis: Axis) -> list[tuple[int, str, bool]
             found.append((sign, why, False))
         if by_sign and all(sign != by_sign for _, sign in angle.sides):
             name = _SIDE[axis, by_sign]
-            found.insert(
-                0, (by_sign, f"{name} by its sign, against {angle.side_text!r}", False)
-            )
+            found.insert(0, (by_sign, f"{name} by its sign, against {angle.side_text!r}", False))
         return found
     if by_sign or not value.value_deg:
         return [(by_sign or 1, "", False)]

@@ -87,9 +87,7 @@ def tokenisations(text: str) -> Iterator[tuple[Token, ...]]:
     several = list(dict.fromkeys(tuple(each) for each in pieces if len(each) > 1))
     for choice in islice(product(*(range(len(each)) for each in several)), _MOST):
         chosen = dict(zip(several, choice, strict=True))
-        yield tuple(
-            token for each in pieces for token in each[chosen.get(tuple(each), 0)]
-        )
+        yield tuple(token for each in pieces for token in each[chosen.get(tuple(each), 0)])
 
 
 _Ways = list[tuple[Token, ...]]
@@ -138,14 +136,20 @@ def _word(
     for size in range(len(words), 0, -1):
         roles = table.get(tuple(keys[:size]))
         if roles is None and size > 1:
-            roles = table.get(("".join(keys[:size]),)) if "." in text[start : ends[size - 1]] else None
+            roles = (
+                table.get(("".join(keys[:size]),)) if "." in text[start : ends[size - 1]] else None
+            )
         if roles is not None:
             stop = _with_full_stop(text, ends[size - 1])
             whole = text[start:stop]
             single = len(word) == 1 and size == 1
             roles = _in_company(word, roles, text, start, end, before) if size == 1 else roles
             token = Token(whole, at[start], at[stop], glued, roles, letter=single)
-            cut = _cut(word, at, start, end, glued=glued) if size == 1 and _after_figures(before) else []
+            cut = (
+                _cut(word, at, start, end, glued=glued)
+                if size == 1 and _after_figures(before)
+                else []
+            )
             if len(word) > _LONGEST_SHORT:
                 cut = []  # "degrees" is no degree south
             if cut and word[:-1].islower() and word[-1].isupper():
@@ -156,7 +160,9 @@ def _word(
     if not word.isascii() and (parts := _joined(word, at, start, glued=glued)):
         return [parts], end
     letter = len(word) == 1
-    return [(Token(word, at[start], at[end], glued, _exponent(word, text, start, end), letter),)], end
+    return [
+        (Token(word, at[start], at[end], glued, _exponent(word, text, start, end), letter),)
+    ], end
 
 
 def _folded(word: str) -> str:
