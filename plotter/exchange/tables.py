@@ -12,11 +12,10 @@ from numpy.typing import NDArray
 from plotter.errors import TableError
 from plotter.exchange.table_files import Source, kind_of, open_table, unlike
 from plotter.exchange.table_writers import write_table
-from plotter.formats.columns import Columns, converted, known_formats
 from plotter.geodesy.geodesic import inverse_arrays
 from plotter.geodesy.position import Area
 from plotter.log.doubts import length_in_words
-from plotter.voice.spoken import spoken_reading
+from plotter.voice.columns import Columns, converted, known_formats
 
 __all__ = ["Counts", "convert_table"]
 
@@ -169,7 +168,7 @@ class _Work:
         """Columns of some texts; those in rows of a wrong shape are not read."""
         for row in wrong:
             texts[row] = ""
-        found = converted(texts, self._names, self._area, spoken_reading)
+        found = converted(texts, self._names, self._area)
         for row, why in wrong.items():
             found["problem"][row] = why
         unread = int(np.isnan(found["lat_deg"]).sum())

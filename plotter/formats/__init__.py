@@ -3,7 +3,7 @@
 A reference names a *square*. Grids truncate to it and never round; the figures of latitude and
 longitude are taken as rounded, so that their square is centred on the value.
 
-Many texts at once: `plotter.formats.columns.converted`, loaded only where it is asked for.
+Many texts at once: `plotter.voice.columns.converted`, loaded only where it is asked for.
 """
 
 from plotter.formats.reading import in_all_formats, in_all_formats_of, reading

@@ -1,33 +1,34 @@
-"""Decimal degrees in bulk: plain pairs of numbers to columns, and columns back to text."""
+"""Latitude and longitude in bulk: texts to columns shape by shape, and columns back to text."""
 
-import re
-from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from plotter.formats.degrees.shapes import Shape, shape_of
 from plotter.formats.latlon import FORMAT, SLACK
 from plotter.formats.protocol import Texts
 from plotter.geodesy.arrays import BoolArray, FloatArray, IntArray
 from plotter.geodesy.ellipsoid import WGS84
 from plotter.geodesy.position import Position
 
-__all__ = ["PlainPairs", "read_plain_pairs", "write_latlon"]
+__all__ = ["Pairs", "read_pairs", "write_latlon"]
 
-# Two numbers with decimals, latitude first, every figure written as 0. What a number without
-# decimals means is left to the careful reader.
-_SHAPE: Final = r" *(-?)(0{1,2}\.(0{1,9})) ?([NS]?)(?:, *| +)(-?)(0{1,3}\.(0{1,9})) ?([EW]?) *"
-_WIDTH: Final = 40  # room for such a pair; a multiple of eight, so that shapes compare as words
-_MIX: Final = np.uint64(0x9E3779B97F4A7C15)  # an odd number with bits all over
-_SIDES: Final = "latitude first; north and east: no letter and no sign"
+_LONGEST: Final = 100
+# Figures that stand for one another in a shape: plain ones, those of full width, Arabic ones.
+_FIGURES: Final = str.maketrans(
+    "123456789１２３４５６７８９١٢٣٤٥٦٧٨٩۱۲۳۴۵۶۷۸۹", "000000000" + "０" * 9 + "٠" * 9 + "۰" * 9
+)
+_TRIES: Final = 3
+_MOST_KNOWN: Final = 50_000
 _TIE: Final = 1e-3  # nearer than this to a half of the last figure, a row is rounded by itself
 
 
 @dataclass(frozen=True, slots=True)
-class PlainPairs:
-    """Plain pairs as columns, shape (k,) each.
+class Pairs:
+    """Pairs of angles as columns, shape (k,) each.
 
     Parameters
     ----------
@@ -46,77 +47,59 @@ class PlainPairs:
     assumed: NDArray[np.object_]
 
 
-def read_plain_pairs(texts: Sequence[str]) -> PlainPairs:
-    """Columns of texts as the reader of single texts would have them, where they are plain.
+def read_pairs(texts: Sequence[str], is_alone: Callable[[str], bool]) -> Pairs:
+    """Columns of texts as the reader of single texts would have them, shape by shape.
 
     Parameters
     ----------
     texts : sequence of str, length n
         Texts of any kind.
+    is_alone : callable
+        Whether no other format reads a text: asked once for each shape.
     """
-    if not texts:
-        return _nothing()
-    # Longer texts are cut, and their last character shows it.
-    wide = np.array(texts, dtype=f"U{_WIDTH}")
-    codes = np.minimum(wide.view(np.uint32).reshape(wide.size, _WIDTH), 127).astype(np.uint8)
-    shapes = np.where((codes >= ord("0")) & (codes <= ord("9")), np.uint8(ord("0")), codes)
-    mixed = np.zeros(wide.size, dtype=np.uint64)
-    for word in shapes.view(np.uint64).T:
-        mixed = (mixed ^ word) * _MIX
-        mixed ^= mixed >> np.uint64(29)
-    order = np.argsort(mixed, kind="stable")
-    starts = np.flatnonzero(np.diff(mixed[order], prepend=~mixed[order[:1]]))
-    parts = [_nothing()]
-    for start, end in zip(starts, [*starts[1:], wide.size], strict=True):
-        shape = shapes[order[start]]
-        match = re.fullmatch(_SHAPE, shape.tobytes().rstrip(b"\0").decode("ascii"))
-        if match and not shape[-1]:
-            rows = order[start:end]
-            # Two shapes may mix to the same number.
-            rows = rows[(shapes[rows] == shape).all(axis=1)]
-            parts.append(_one_shape(match, rows, codes[rows].T))
-    return PlainPairs(
-        *(np.concatenate([getattr(part, f.name) for part in parts]) for f in fields(PlainPairs))
-    )
-
-
-def _nothing() -> PlainPairs:
-    none = np.zeros(0)
-    return PlainPairs(none.astype(np.int64), none, none, none, none.astype(object))
-
-
-def _one_shape(match: re.Match[str], rows: IntArray, codes: NDArray[np.uint8]) -> PlainPairs:
-    """Columns of texts whose figures stand in the same places, characters (width, k)."""
-    minus, _, lat_tail, side, other_minus, _, lon_tail, other_side = match.groups()
-    signed, lettered = bool(minus or other_minus), bool(side and other_side)
-    if (signed and (side or other_side)) or (bool(side) != bool(other_side)):
-        return _nothing()
-    lat_deg, lon_deg = (
-        _number(codes[slice(*match.span(group))], len(tail))
-        for group, tail in ((2, lat_tail), (6, lon_tail))
-    )
-    # Zero has no side, and a longitude of 180 two.
-    ok: BoolArray = (lat_deg <= 90.0) & (lon_deg < 180.0)
-    if not lettered:
-        ok &= (lat_deg > 0.0) & (lon_deg > 0.0)
-    rows, lat_deg, lon_deg = rows[ok], lat_deg[ok], lon_deg[ok]
+    rows: list[int] = []
+    places: list[tuple[float, float]] = []
+    shapes: list[Shape] = []
+    known = _KNOWN.get
+    for row, text in enumerate(texts):
+        if text.isalnum():
+            continue  # a code of another kind, or one angle run into the other
+        key = text.translate(_FIGURES)
+        shape = known(key)
+        if shape is None or isinstance(shape, int):
+            shape = _learned(key, text, is_alone, tries=shape or 0)
+            if shape is None:
+                continue
+        place = shape.place(text)
+        if place is not None:
+            rows.append(row)
+            places.append(place)
+            shapes.append(shape)
+    lat_deg, lon_deg = np.array(places).reshape(-1, 2).T
     per_lat, per_lon = _metres_per_degree(lat_deg)
-    size_m = np.maximum(10.0 ** -len(lat_tail) * per_lat, 10.0 ** -len(lon_tail) * per_lon)
-    assumed = np.full(
-        rows.size, "" if lettered else "latitude first" if signed else _SIDES, dtype=object
-    )
-    # Adding zero turns −0.0 into 0.0.
-    lat_deg = (-lat_deg if minus or side == "S" else lat_deg) + 0.0
-    lon_deg = (-lon_deg if other_minus or other_side == "W" else lon_deg) + 0.0
-    return PlainPairs(rows, lat_deg, lon_deg, size_m, assumed)
+    height = np.array([shape.lat.unit_deg for shape in shapes])
+    width = np.array([shape.lon.unit_deg for shape in shapes])
+    assumed = np.empty(len(shapes), dtype=object)
+    assumed[:] = [shape.assumed for shape in shapes]
+    size_m = np.maximum(height * per_lat, width * per_lon)
+    return Pairs(np.array(rows, dtype=np.int64), lat_deg, lon_deg, size_m, assumed)
 
 
-def _number(codes: NDArray[np.uint8], decimals: int) -> FloatArray:
-    """Values of a number's characters; one division of whole numbers is the nearest float."""
-    value = np.zeros(codes.shape[1], dtype=np.int64)
-    for row in (*codes[: -decimals - 1], *codes[-decimals:]):
-        value = value * 10 + (row - np.uint8(ord("0")))
-    return value / 10.0**decimals
+# What each shape means, or how often that could not be told: a nothing in it does not show a side.
+_KNOWN: Final[dict[str, Shape | int]] = {}
+
+
+def _learned(key: str, text: str, is_alone: Callable[[str], bool], *, tries: int) -> Shape | None:
+    """What a text shows of its shape."""
+    if tries >= _TRIES or len(text) > _LONGEST:
+        return None
+    found = shape_of(text)
+    if found is not None and not is_alone(text):
+        found = None
+    if len(_KNOWN) >= _MOST_KNOWN:
+        _KNOWN.clear()
+    _KNOWN[key] = tries + 1 if found is None else found
+    return found
 
 
 def _metres_per_degree(lat_deg: FloatArray) -> tuple[FloatArray, FloatArray]:

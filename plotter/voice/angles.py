@@ -132,7 +132,7 @@ def _runs(tokens: Sequence[Token], *, typed_too: bool) -> tuple[Token, ...]:
 
 
 def _with_hundred(tokens: Sequence[Token]) -> tuple[Token, ...]:
-    """ "one fifty one" as 151."""
+    """The words "one fifty one" as 151."""
     found: list[Token] = []
     for token in tokens:
         last = found[-1] if found else None

@@ -113,7 +113,7 @@ def _number(words: Sequence[Word], at: int) -> int:
 
 
 def _measured(words: Sequence[Word], at: int, language_name: str) -> int:
-    """ "altitude 35 metres": what is measured, perhaps "is" or "about", a number, its unit."""
+    """Size of "altitude 35 metres": what is measured, perhaps "is" or "about", a number, its unit."""
     name = _name(words, at, "measured", language_name)
     if not name:
         return 0
@@ -130,7 +130,7 @@ def _measured(words: Sequence[Word], at: int, language_name: str) -> int:
 
 
 def _plus_minus(words: Sequence[Word], at: int, language_name: str) -> int:
-    """ "+/- 10 m": an error behind a position."""
+    """Size of "+/- 10 m": an error behind a position."""
     size = 0
     text = ""
     while (
@@ -148,7 +148,7 @@ def _plus_minus(words: Sequence[Word], at: int, language_name: str) -> int:
 
 
 def _counted(words: Sequence[Word], at: int, before: Sequence[Word], language_name: str) -> int:
-    """ "two casualties": a number and what it counts.
+    """Size of "two casualties": a number and what it counts.
 
     A spoken number needs something before it that parts it from other figures.
     """

@@ -1,6 +1,7 @@
-""" "Correction": every way that a correction may take back what was said before it."""
+"""Corrections: every way that a correction may take back what was said before it."""
 
 from collections.abc import Iterator, Sequence
+from itertools import islice
 from typing import Final
 
 from plotter.errors import FormatError
@@ -47,12 +48,8 @@ def corrected(words: Sequence[Word], text: str) -> Iterator[tuple[list[Word], st
         return
     if not after:
         raise FormatError(f"{text[:120]!r} ends with a correction: ask what it is", text)
-    seen = 0
-    for line, taken in _ways(before, after):
+    for line, taken in islice(_ways(before, after), _MOST):
         yield line, _said(taken)
-        seen += 1
-        if seen >= _MOST:
-            return
 
 
 def _ways(before: list[Word], after: list[Word]) -> Iterator[tuple[list[Word], list[Word]]]:

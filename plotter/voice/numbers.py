@@ -79,12 +79,12 @@ def _number(words: Sequence[Word], at: int, found: list[Word]) -> int:
     total += value
     if end < len(words) and words[end].kind == "million":
         total, end = total * 1_000_000, end + 1
-        rest: list[Word] = []
+        tail_words: list[Word] = []
         skip = 1 if end < len(words) and words[end].kind == "and" else 0
         if end + skip < len(words) and words[end + skip].kind in ("tens", "teen", "figure"):
-            more = _number(words, end + skip, rest)
-            if more and int(rest[0].options[0]) < 1_000_000:
-                total, end = total + int(rest[0].options[0]), end + skip + more
+            more = _number(words, end + skip, tail_words)
+            if more and int(tail_words[0].options[0]) < 1_000_000:
+                total, end = total + int(tail_words[0].options[0]), end + skip + more
     found.append(_as_number(words, at, end - at, str(total)))
     return end - at
 

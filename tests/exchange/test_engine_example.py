@@ -5,7 +5,7 @@ import re
 import pandas as pd
 import pytest
 
-from plotter.formats.columns import converted
+from plotter.voice.columns import converted
 
 
 @pytest.fixture

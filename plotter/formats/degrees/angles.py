@@ -1,18 +1,19 @@
 """From the numbers of an angle as written to degrees: parts, figures run together, ways to read."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Final
 
 from plotter.errors import FormatError
 from plotter.formats.degrees.grammar import Angle, Number
 from plotter.formats.degrees.lexicon import Axis
 
-__all__ = ["NAMES", "Value", "ways_of"]
+__all__ = ["FINEST_DEG", "NAMES", "Value", "is_bare", "parts_of", "ways_of"]
 
 NAMES: Final = {"lat": "latitude", "lon": "longitude"}
 # A tenth of a millimetre; what a calculator prints beyond that, nobody measured.
-_FINEST_DEG: Final = 1e-9
+FINEST_DEG: Final = 1e-9
 _PARTS: Final = ("degrees", "minutes", "seconds")
 _LIMIT: Final = {"lat": 90.0, "lon": 180.0}
 _WHOLE: Final = {"lat": 2, "lon": 3}
@@ -65,12 +66,12 @@ def ways_of(
     notes: list[tuple[str, ...]] = []
     numbers: list[tuple[Number, ...]] = []
     for (angle, axis), (other, _) in ((first, second), (second, first)):
-        parts, why = _parts(angle, other, axis, text)
+        parts, why = parts_of(angle, other, axis, text)
         numbers.append(parts)
         notes.append(why)
     count = len(numbers[0])
     bare = all(
-        _bare(angle, parts) for (angle, _), parts in zip((first, second), numbers, strict=True)
+        is_bare(angle, parts) for (angle, _), parts in zip((first, second), numbers, strict=True)
     )
     if not bare or count != len(numbers[1]) or count not in _WAYS:
         yield tuple(  # type: ignore[misc]  # two of them
@@ -100,7 +101,7 @@ def ways_of(
         raise error
 
 
-def _bare(angle: Angle, numbers: tuple[Number, ...]) -> bool:
+def is_bare(angle: Angle, numbers: tuple[Number, ...]) -> bool:
     """Whether nothing but blanks, or nothing that was said, stands between whole numbers."""
     apart = angle.joint == "gap" or (len(angle.numbers) == 1 and angle.numbers[0].spoken)
     return apart and not angle.marked and all(each.is_whole for each in numbers)
@@ -113,10 +114,16 @@ def _joined(numbers: tuple[Number, ...], parts: int) -> tuple[Number, ...]:
     return (*numbers[: parts - 1], Number(last.whole, decimals, last.at)) if decimals else numbers
 
 
-def _parts(
+def parts_of(
     angle: Angle, other: Angle, axis: Axis, text: str
 ) -> tuple[tuple[Number, ...], tuple[str, ...]]:
-    """Numbers of an angle, those that run together taken apart."""
+    """Numbers of an angle, those that run together taken apart, and what that assumes.
+
+    Raises
+    ------
+    FormatError
+        If figures that run together are no degrees, minutes and seconds.
+    """
     number = angle.numbers[0]
     figures = number.whole
     if len(angle.numbers) > 1 or len(figures) <= 3:
@@ -141,9 +148,13 @@ def _parts(
             text,
         )
     why = (f"{number.text} is a longitude without its leading zero",) if short else ()
-    pieces = [figures[:whole], figures[whole : whole + 2], figures[whole + 2 :]]
-    found = [Number(piece) for piece in pieces if piece]
-    found[-1] = Number(found[-1].whole, number.decimals)
+    ends = [0, whole, whole + 2, whole + 4]
+    found = [
+        Number(figures[start:end], at=number.at + start)
+        for start, end in pairwise(ends)
+        if figures[start:end]
+    ]
+    found[-1] = replace(found[-1], decimals=number.decimals)
     return tuple(found), why
 
 
@@ -161,7 +172,7 @@ def _value(numbers: tuple[Number, ...], axis: Axis, text: str, why: tuple[str, .
             why = (*why, f"{number.text} {_PARTS[place]} carried over")
         per = 60.0**place
         value += part / per
-    unit = max(unit / per, _FINEST_DEG)
+    unit = max(unit / per, FINEST_DEG)
     limit = _LIMIT[axis]
     turned = axis == "lon" and 180.0 < value <= 360.0
     if turned:

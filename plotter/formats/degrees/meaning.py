@@ -1,4 +1,4 @@
-"""From pairs of angles to the places that they name: which is which, which side, what is assumed."""
+"""From pairs of angles to the places that they name: which is which, and which side."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -14,7 +14,7 @@ from plotter.formats.squares import graticule_square
 from plotter.formats.zones import inside
 from plotter.geodesy.position import Area
 
-__all__ = ["readings_of_pairs"]
+__all__ = ["first_axis", "readings_of_pairs"]
 
 _SIDE: Final = {("lat", 1): "north", ("lat", -1): "south", ("lon", 1): "east", ("lon", -1): "west"}
 _UNSTATED: Final = "no letter and no sign"
@@ -97,7 +97,7 @@ def _strain(pair: Pair) -> int:
 
 
 def _readings(pair: Pair, text: str, area: Area | None) -> tuple[Reading, ...]:
-    found: list[Reading] = []
+    found: list[tuple[Reading, bool]] = []
     wrong: FormatError | None = None
     _check_bare(pair, text)
     for first_axis, why in _orders(pair, text):
@@ -143,6 +143,18 @@ def _axis(angle: Angle, text: str) -> Axis | None:
             text,
         )
     return axis or angle.label
+
+
+def first_axis(pair: Pair, text: str) -> Axis | None:
+    """Which the first angle is, where that hangs on no figures but a latitude of more than 90.
+
+    Raises
+    ------
+    FormatError
+        If its words disagree.
+    """
+    axis, why = next(iter(_orders(pair, text)))
+    return axis if not why or why == ("latitude first",) else None
 
 
 def _orders(pair: Pair, text: str) -> Iterator[tuple[Axis, tuple[str, ...]]]:

@@ -209,7 +209,7 @@ def _cut(word: str, at: Any, start: int, end: int, *, glued: bool) -> _Ways:  # 
         return []
     middle = start + len(head)
     first = Token(head, at[start], at[middle], glued, (unit,), letter=len(head) == 1)
-    second = Token(tail, at[middle], at[end], True, (side,), letter=True)  # noqa: FBT003
+    second = Token(tail, at[middle], at[end], True, (side,), letter=True)
     return [(first, second)]
 
 

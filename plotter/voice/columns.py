@@ -8,13 +8,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plotter.errors import FormatError
-from plotter.formats.latlon_arrays import read_plain_pairs, write_latlon
+from plotter.formats.latlon_arrays import read_pairs, write_latlon
+from plotter.formats.maidenhead_arrays import read_maidenhead_array
 from plotter.formats.protocol import Texts
 from plotter.formats.reading import reading
 from plotter.formats.registry import FORMATS
 from plotter.formats.result import Reading
+from plotter.formats.utm_arrays import read_utm_array
 from plotter.geodesy.arrays import BoolArray, FloatArray, IntArray
 from plotter.geodesy.position import Area, Position
+from plotter.voice.spoken import spoken_reading
 
 __all__ = ["Columns", "converted", "known_formats"]
 
@@ -32,12 +35,12 @@ def converted(
     texts: Sequence[str],
     to: Sequence[str] = ("latlon", "mgrs"),
     area: Area | None = None,
-    read: _Reader = reading,
+    read: _Reader = spoken_reading,
 ) -> Columns:
     """Read many positions, and write each in other formats.
 
-    Complete MGRS references and plain pairs of decimal degrees are read as whole columns; every
-    other text by itself.
+    Complete MGRS references and angles of one shape are read as whole columns; every other text by
+    itself.
 
     Parameters
     ----------
@@ -48,7 +51,7 @@ def converted(
     area : Area or None
         The area of operations, as for `plotter.formats.reading`.
     read : callable
-        ``read(text, area)``: the reader of a single text.
+        ``read(text, area)``: the reader of a single text; the one of every other door unless given.
 
     Returns
     -------
@@ -79,18 +82,19 @@ def converted(
     short = np.array(texts, dtype=f"U{_LONGEST_COMPACT + 1}")
     compact = _is_compact(short)
     others = _read_mgrs(short[compact], np.flatnonzero(compact), rows)
-    rest = np.flatnonzero(~compact)
-    left = _read_pairs([texts[i] for i in rest], rest, rows, area)
+    rest: list[int] = []
     spaced: list[str] = []
     spaced_rows: list[int] = []
-    for i in left:
+    for i in np.flatnonzero(~compact).tolist():
         if (match := _SPACED.fullmatch(texts[i])) and len(match[4] or "") == len(match[5] or ""):
             zone, band, square, east, north, figures = match.groups()
             spaced.append(f"{int(zone):02d}{band}{square}{figures or east + north}")
             spaced_rows.append(i)
         else:
-            others.append(i)
+            rest.append(i)
     others += _read_mgrs(np.array(spaced, dtype="U15"), np.array(spaced_rows, np.int64), rows)
+    left = np.array(_read_grids(texts, rest, rows, area), dtype=np.int64)
+    others += _read_pairs([texts[i] for i in left], left, rows, area)
     known: dict[str, Reading | str] = {}
     for i in others:
         text = texts[i]
@@ -169,16 +173,47 @@ def _read_mgrs(texts: Texts, at: IntArray, rows: _Rows) -> list[int]:
 
 
 def _read_pairs(texts: list[str], at: IntArray, rows: _Rows, area: Area | None) -> list[int]:
-    """Fill the rows of plain decimal degrees; the rows that are left to other readers."""
-    pairs = read_plain_pairs(texts)
-    # A side that is not stated is completed from the area by the careful reader.
-    sure = np.full(pairs.rows.size, fill_value=True) if area is None else pairs.assumed == ""
+    """Fill the rows of angles of one meaning; the rows that are left to other readers."""
+    pairs = read_pairs(texts, _is_alone)
+    # A side or an order that is not stated may be settled by the area.
+    sure = np.full(pairs.rows.size, fill_value=True)
+    if area is not None:
+        sure = np.array(
+            ["no letter" not in why and "first" not in why for why in pairs.assumed], bool
+        )
     kept = at[pairs.rows[sure]]
     rows.lat_deg[kept], rows.lon_deg[kept] = pairs.lat_deg[sure], pairs.lon_deg[sure]
     rows.size_m[kept] = pairs.size_m[sure]
     rows.format[kept] = "latlon"
     rows.assumed[kept] = pairs.assumed[sure]
     return [int(i) for i in np.setdiff1d(at, kept, assume_unique=True)]
+
+
+def _read_grids(texts: list[str], at: Sequence[int], rows: _Rows, area: Area | None) -> list[int]:
+    """Fill the rows of complete UTM references and locators; the rows that are left."""
+    left = np.array(at, dtype=np.int64)
+    if area is not None:
+        return left.tolist()  # a locator may be another grid's square there
+    for name, read in (("utm", read_utm_array), ("maidenhead", read_maidenhead_array)):
+        squares = read([texts[i] for i in left])
+        done = left[squares.ok]
+        rows.lat_deg[done], rows.lon_deg[done] = (
+            squares.lat_deg[squares.ok],
+            squares.lon_deg[squares.ok],
+        )
+        rows.size_m[done] = squares.size_m[squares.ok]
+        rows.format[done] = name
+        left = left[~squares.ok]
+    return [int(i) for i in left]
+
+
+def _is_alone(text: str) -> bool:
+    """Whether a pair of angles is nothing in any other format."""
+    try:
+        reading(text, leave_out=("latlon",))
+    except FormatError:
+        return True
+    return False
 
 
 def _one(text: str, area: Area | None, read: _Reader) -> Reading | str:
