@@ -77,7 +77,8 @@ def reading(text: str, area: Area | None = None) -> tuple[Reading, ...]:
 
 def may_be_data_line(text: str) -> bool:
     """A cheap look, so that reading one position loads no more than it needs."""
-    return text.lstrip()[:1] in {"$", "!"} or ">" in text[:24]
+    head = text.lstrip()[:64]
+    return head[:1] in {"$", "!"} or ">" in text[:24] or (head[:1] in {"+", "-"} and "CRS" in head)
 
 
 def in_all_formats(position: Position, size_m: float = 1.0) -> dict[str, str]:

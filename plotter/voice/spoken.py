@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 from plotter.errors import FormatError
-from plotter.formats.reading import reading
+from plotter.formats.reading import may_be_data_line, reading
 from plotter.formats.result import Reading
 from plotter.formats.zones import inside
 from plotter.geodesy.position import Area
@@ -67,6 +67,11 @@ def spoken_reading(
     >>> [(r.format, r.square.size_m) for r in found]
     [('mgrs', 1000.0)]
     """
+    if may_be_data_line(text):
+        from plotter.formats.carried import is_data_line
+
+        if is_data_line(text):  # it says it all itself: nothing of it is heard as words
+            return reading(text, area)
     found, error = _read(text, area, spoken=False)
     if error is not None:
         from plotter.voice.tables import language as words_of_language
