@@ -1,4 +1,4 @@
-r"""What a packet of a direction finder says besides its place: a bearing, or how strong a signal is.
+r"""What a direction finder's packet says besides its place: a bearing, or a signal's strength.
 
 ::
 
@@ -55,7 +55,7 @@ class Strength:
 
 
 def heading_of(packet: Packet) -> Heading | None:
-    """The bearing of a packet with the symbol of a direction finder; None where there is none.
+    r"""The bearing of a packet with the symbol of a direction finder; None where there is none.
 
     Raises
     ------
@@ -66,7 +66,7 @@ def heading_of(packet: Packet) -> Heading | None:
     ------
     APRS Protocol Reference 1.0.1 (TAPR, 2000), chapter 7, "Bearing and Number/Range/Quality": N is
     0 where NRQ is meaningless, 9 for a manual report; range 2^R miles; and chapter 8: only with
-    the symbol ``/\\``. Courses there are clockwise from due north. The accuracy of each Q (9 below
+    the symbol ``/\``. Courses there are clockwise from due north. The accuracy of each Q (9 below
     1 degree, doubling to 3 below 64, 2 below 120, 1 below 240, 0 useless) is from memory.
     """
     match = _BEARING.match(packet.words) if packet.symbol == _DF_SYMBOL else None
