@@ -10,6 +10,7 @@ from plotter.exchange.messages import Parts, Whole, message_entry
 from plotter.exchange.packets import packet_entries
 from plotter.exchange.receiver import Receiver
 from plotter.exchange.tally import Tally
+from plotter.exchange.times import time_said
 from plotter.formats.nmea import looks_like_a_sentence
 from plotter.formats.packet import looks_like_a_packet
 from plotter.log.events.event import Entry, Kind, Source
@@ -105,7 +106,9 @@ class LineReader:
         rest = text[received.end() :].lstrip(" ,;:\t") if received else text
         near = self.near_utc
         if looks_like_a_sentence(rest) or looks_like_a_packet(rest):
-            stamp = dt.datetime.fromisoformat(received[0]).astimezone(dt.UTC) if received else None
+            stamp, problem, _ = time_said(received[0]) if received else (None, "", "")
+            if problem:
+                return [*self._second_done(), self._kept(text, number, problem)]
             near = stamp or near
             if looks_like_a_sentence(rest):
                 self._receiver.near_utc = near

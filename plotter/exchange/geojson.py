@@ -55,7 +55,9 @@ def read_geojson(
             own += [entry] if entry else []
             continue
         above = feature["crs"] if "crs" in feature else found.get("crs", NOT_SAID)
-        things += things_of_feature(feature, fields, number, above)
+        made = things_of_feature(feature, fields, number, above)
+        tally.leave("features that say nothing", int(not made))
+        things += made
     if not own and (words := _members(found, name)):
         things.append(Thing(len(things) + 1, "none", name=name, words=words))
     return own + entries_of_things(things, name, sender or name, tally)

@@ -40,7 +40,7 @@ def write_geopackage(features: Sequence[Feature], path: Path) -> None:
         geopandas.GeoDataFrame(columns, geometry=geometries, crs=4326).to_file(
             path, layer=LAYER, driver="GPKG"
         )
-    except (errors, OSError) as error:
+    except (*errors, OSError) as error:
         raise LogError(f"cannot write {str(path)!r}: {error}") from error
 
 
@@ -85,8 +85,10 @@ def read_geopackage(path: Path, *, sender: str = "", tally: Tally | None = None)
                     own += [entry] if entry else []
                 else:
                     feature = {"geometry": geometry}
-                    things += things_of_feature(feature, fields, number, crs)
-    except (errors, OSError, ValueError, ArithmeticError, LookupError, TypeError) as error:
+                    made = things_of_feature(feature, fields, number, crs)
+                    tally.leave("rows that say nothing", int(not made))
+                    things += made
+    except (*errors, OSError, ValueError, ArithmeticError, LookupError, TypeError) as error:
         raise LogError(
             f"{str(path)!r} cannot be read as a GeoPackage: {error}; save its layers as GeoJSON"
         ) from error

@@ -70,7 +70,9 @@ def read_kml(
             entry = own_entry(fields, source, tally)
             own += [entry] if entry else []
             continue
-        things += _things(mark, source.line, author, above)
+        made = list(_things(mark, source.line, author, above))
+        tally.leave("placemarks that say nothing", int(not made))
+        things += made
     if not own:
         things += _abouts(root, name, numbers)
     return own + entries_of_things(things, name, sender or name, tally)

@@ -170,8 +170,8 @@ class Receiver:
         self.tally.take("places dated 1024 weeks or a multiple back: ask for the day")
         right = time + dt.timedelta(weeks=weeks)
         why = (
-            f"the day is {right:%Y-%m-%d}, {weeks} weeks after the {time:%Y-%m-%d} that the receiver "
-            "says: its count of weeks has run over"
+            f"the day is {right:%Y-%m-%d}, {weeks} weeks after the {time:%Y-%m-%d} that the "
+            "receiver says: its count of weeks has run over"
         )
         return right, (why,)
 
