@@ -33,6 +33,7 @@ class Held:
     last: tuple[tuple[int, str], ...] = ()
     passed: int = 0
     _texts: dict[int, list[str]] = field(default_factory=dict)
+    _lines: frozenset[int] = frozenset()
 
     @classmethod
     def of(cls, events: Sequence[Event], name: str) -> Self:
@@ -44,11 +45,20 @@ class Held:
                 found._texts.setdefault(event.source.line, []).append(event.text)
                 all_of_it.append((event.source.line, event.text))
         found.last = tuple(all_of_it[-_LAST:])
+        found._lines = frozenset(found._texts)
         return found
 
     def __bool__(self) -> bool:
         """Whether the log holds anything of it."""
         return bool(self._texts)
+
+    def take(self, reader: LineReader, number: int, text: str, *, cut: bool = False) -> list[Entry]:
+        """Entries of a line, as they were made when it was taken before.
+
+        Where a second of a receiver was written down before it was over, it is over there again.
+        """
+        made = reader.take(number, text, cut=cut)
+        return made + reader.finish() if number in self._lines else made
 
     def begins(self, entries: Sequence[Entry]) -> bool:
         """Whether entries are those of the same file: what was written last is among them.
@@ -76,10 +86,10 @@ class Held:
 
     def forget(self) -> None:
         """Take everything that comes from here on."""
-        self._texts = {}
+        self._texts, self._lines = {}, frozenset()
 
 
-def present_entries(path: Path, lines: LineReader) -> Iterator[Entry]:
+def present_entries(path: Path, lines: LineReader, held: Held) -> Iterator[Entry]:
     """Entries of what a file holds now, as a reader would make them; nothing for a pipe."""
     if not path.is_file():
         return
@@ -89,7 +99,7 @@ def present_entries(path: Path, lines: LineReader) -> Iterator[Entry]:
     )  # fmt: skip
     try:
         for number, text, cut in lines_of(path):
-            yield from reader.take(number, text, cut=cut)
+            yield from held.take(reader, number, text, cut=cut)
     except LogError:
         return
     yield from reader.finish()

@@ -119,7 +119,7 @@ def write_as_it_comes(
             return False
         return True
 
-    present = list(present_entries(path, lines)) if held else []
+    present = list(present_entries(path, lines, held)) if held else []
     if held and not held.begins(present):
         say(f"{path.name} is not the file that was followed before: all of it is taken")
         held.forget()
@@ -129,7 +129,7 @@ def write_as_it_comes(
             held.forget()  # begun again
         last = number
         lines.near_utc = clock_utc()
-        put(lines.take(number, text, cut=cut))
+        put(held.take(lines, number, text, cut=cut))
     put(lines.finish())
     if held.passed:
         say(f"{held.passed} entries of {path.name} were in the log already")
