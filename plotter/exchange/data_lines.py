@@ -94,6 +94,14 @@ class LineReader:
                 entries += self._message(whole)
         return entries
 
+    def end(self) -> list[Entry]:
+        """What still waits when a stream is followed no longer; a missing part is counted."""
+        entries = self.finish()
+        if self.stream:
+            missing = "messages of which a part did not come in: see its other parts"
+            self.tally.leave(missing, self._parts.unfinished)
+        return entries
+
     def look_through(self, lines: Iterable[tuple[int, str]]) -> None:
         """Look through all lines of a file for long messages that cannot be told apart."""
         self._parts.look_through(lines)

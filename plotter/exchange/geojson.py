@@ -50,6 +50,8 @@ def read_geojson(
     for number, feature in enumerate(_features(found, name, tally), start=1):
         properties = feature.get("properties")
         fields = properties if isinstance(properties, dict) else {}
+        if properties is not None and not isinstance(properties, dict):
+            fields = {"properties": properties}
         if "report" in fields and "kind" in fields:
             entry = own_entry(fields, Source(name, number), tally)
             own += [entry] if entry else []

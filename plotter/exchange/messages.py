@@ -244,6 +244,11 @@ class Parts:
         text = head + "".join(open_.pieces[i] for i in sorted(open_.pieces))
         return [Whole(open_.number, text, int(key[1]), assumed=assumed if unsaid else "")]
 
+    @property
+    def unfinished(self) -> int:
+        """How many messages still wait for a part."""
+        return len(self._open)
+
     def finish(self) -> list[Whole]:
         """Messages that are not whole at the end, with the parts that are there."""
         found = []

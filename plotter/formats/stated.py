@@ -118,6 +118,8 @@ def stated_text(
     places = max(0, min(decimals, MOST_DECIMALS))
     height = "" if height_m is None else _signed(height_m, 1, max(1, _decimals_of(height_m)))
     where = f"{_signed(lat_deg, 2, places)}{_signed(lon_deg, 3, places)}{height}CRS{crs}/"
+    if good_to_m is None and words.lstrip().startswith("±"):
+        good_to_m = 0.0  # so that the words are not taken for how good the place is
     good = "" if good_to_m is None else f"±{good_to_m:.6f}".rstrip("0").rstrip(".") + " m"
     return " ".join(filter(None, (where, good, words.strip())))
 

@@ -202,6 +202,9 @@ def test_a_stream_writes_every_part_down_at_once():
     assert [e.text for e in first] == ["note part 1 of 2 came in: note the beginning"]
     second = reader.take(2, f"{HEAD} and the end (2/2b)")
     assert [e.text for e in second] == ["note the beginning and the end"]
+    reader.take(3, f"{HEAD}note another beginning (1/2)")
+    assert reader.end() == []
+    assert [k for k in reader.tally.left if "a part did not come in" in k]
 
 
 DF = "XX0AA>APZ001:=4903.50N/07201.75W\\"

@@ -101,7 +101,8 @@ def write_as_it_comes(
     stopped, or where an import ended.
     """
     worst = 0
-    held = Held.of(read(log)[1].events, path.name)
+    # A device or a pipe never says again what it said.
+    held = Held.of(read(log)[1].events, path.name) if path.is_file() else Held()
 
     def put(entries: Sequence[Entry]) -> None:
         nonlocal worst
@@ -130,7 +131,7 @@ def write_as_it_comes(
         last = number
         lines.near_utc = clock_utc()
         put(held.take(lines, number, text, cut=cut))
-    put(lines.finish())
+    put(lines.end())
     if held.passed:
         say(f"{held.passed} entries of {path.name} were in the log already")
     if json_output:
