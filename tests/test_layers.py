@@ -12,7 +12,7 @@ PACKAGE = Path(__file__).resolve().parent.parent / "plotter"
 # DEVELOPERS.md, lowest first; rooms on one line do not import each other.
 ROOMS = [
     {"errors"},
-    {"units"},
+    {"units", "saying"},
     {"geodesy"},
     {"formats"},
     {"voice"},

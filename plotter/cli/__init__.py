@@ -11,6 +11,7 @@ from typing import Final
 
 import click
 
+from plotter.cli.echo import echo, say
 from plotter.cli.late import LateGroup
 from plotter.errors import PlotterError
 
@@ -57,12 +58,14 @@ def main(arguments: Sequence[str] | None = None) -> None:
     try:
         status = _group.main(args=arguments, prog_name="plotter", standalone_mode=False)
     except PlotterError as error:
-        click.echo(f"plotter: {error}", err=True)
+        echo(f"plotter: {error}", err=True)
         sys.exit(1)
     except click.ClickException as error:
-        error.show()
+        shown = io.StringIO()
+        error.show(shown)
+        say(shown.getvalue().rstrip("\n"))
         sys.exit(error.exit_code)
     except click.Abort:
-        click.echo("plotter: stopped", err=True)
+        echo("plotter: stopped", err=True)
         sys.exit(1)
     sys.exit(status if isinstance(status, int) else 0)

@@ -5,6 +5,7 @@ import datetime as dt
 
 import click
 
+from plotter.cli.echo import echo
 from plotter.cli.options import AREA, DATE, as_json, one_position, say
 from plotter.cli.words import bearing_words, length_words
 from plotter.geodesy.leg import leg
@@ -32,12 +33,12 @@ def command(
     if json_output:
         as_json({**dataclasses.asdict(way), "date": day.isoformat(), "assumed": assumed})
         return
-    click.echo(f"distance       {length_words(way.distance_m)} ({way.distance_m:.1f} m)")
-    click.echo(f"bearing        {bearing_words(way.bearing_true_deg, 'true')}")
-    click.echo(f"               {bearing_words(way.bearing_magnetic_deg, 'magnetic')} on {day}")
-    click.echo(f"               {bearing_words(way.bearing_grid_deg, 'grid')}")
-    click.echo(f"back bearing   {bearing_words(way.back_bearing_true_deg, 'true')} from B")
-    click.echo(
+    echo(f"distance       {length_words(way.distance_m)} ({way.distance_m:.1f} m)")
+    echo(f"bearing        {bearing_words(way.bearing_true_deg, 'true')}")
+    echo(f"               {bearing_words(way.bearing_magnetic_deg, 'magnetic')} on {day}")
+    echo(f"               {bearing_words(way.bearing_grid_deg, 'grid')}")
+    echo(f"back bearing   {bearing_words(way.back_bearing_true_deg, 'true')} from B")
+    echo(
         f"rhumb line     {length_words(way.rhumb_distance_m)} on "
         f"{bearing_words(way.rhumb_bearing_deg, 'true')}"
     )

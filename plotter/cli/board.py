@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from plotter.cli.echo import echo
 from plotter.cli.incident import day_of, picture_of, say_unread
 from plotter.cli.options import AREA, DATE, TILES, as_json, say, stored_maps
 from plotter.errors import BoardError
@@ -86,7 +87,7 @@ def command(
     else:
         for line in words:
             say(line)
-        click.echo(str(output))
+        echo(str(output))
     ctx.exit(status)
 
 

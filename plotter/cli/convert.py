@@ -3,6 +3,7 @@
 import click
 from click.core import ParameterSource
 
+from plotter.cli.echo import echo
 from plotter.cli.options import AREA, as_json, one_position, say, text_argument
 from plotter.cli.words import alternative_lines, length_words, reading_lines
 from plotter.formats.reading import in_all_formats_of
@@ -74,7 +75,7 @@ def command(
     if json_output:
         as_json({"input": given, "readings": [reading_data(each) for each in found]})
         return
-    click.echo("\n".join(line for each in found for line in reading_lines(each)))
+    echo("\n".join(line for each in found for line in reading_lines(each)))
     if len(found) > 1:
         say(f"{len(found)} meanings fit: ask the sender which one is meant.")
     elif found[0].assumed:
@@ -122,10 +123,10 @@ def _weighed(
         )
     else:
         for each, fit in zip(found.readings, doubts.plausibility, strict=True):
-            click.echo("\n".join([*reading_lines(each), f"  plausibility        {fit:.2f}"]))
+            echo("\n".join([*reading_lines(each), f"  plausibility        {fit:.2f}"]))
         if doubts.ask and doubts.alternatives:
-            click.echo("may have meant:")
-            click.echo("\n".join(alternative_lines(doubts.alternatives[:3])))
+            echo("may have meant:")
+            echo("\n".join(alternative_lines(doubts.alternatives[:3])))
         for line in (found.error, doubts.ask, doubts.stake):
             if line:
                 say(line)

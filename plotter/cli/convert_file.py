@@ -8,6 +8,7 @@ from typing import Any
 
 import click
 
+from plotter.cli.echo import echo
 from plotter.cli.options import as_json, say
 from plotter.exchange.tables import Counts, convert_table
 from plotter.geodesy.position import Area
@@ -58,7 +59,7 @@ def convert_file(
         known = {name: n for name, n in dataclasses.asdict(counts).items() if n is not None}
         as_json({"output": output, **known})
     else:
-        click.echo(output)
+        echo(output)
     _say_counts(counts)
     return 3 if counts.unread else 0
 

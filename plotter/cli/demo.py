@@ -6,6 +6,7 @@ from pathlib import Path
 import click
 
 from plotter.cli.board import DEFAULT_BUDGET_MB, MEGABYTE, write_board
+from plotter.cli.echo import echo
 from plotter.cli.fix import fix_lines
 from plotter.cli.incident import picture_of
 from plotter.cli.summary import picture_lines, truth_lines
@@ -28,20 +29,20 @@ def command(*, open_browser: bool) -> None:
     """
     scenario, tiles = demo_folder("demo_scenario"), demo_folder("tiles_cache")
     picture = picture_of(scenario / "reports.csv", None, None)
-    click.echo("\n".join(picture_lines(picture)))
+    echo("\n".join(picture_lines(picture)))
     found, _ = fixes(picture)
     truth = json.loads((scenario / "truth.json").read_text(encoding="utf-8"))
     for name, fix in found:
-        click.echo("")
-        click.echo("\n".join(fix_lines(name, fix)))
+        echo("")
+        echo("\n".join(fix_lines(name, fix)))
         if name in truth:
-            click.echo("\n".join(truth_lines(fix, Position(**truth[name]))))
-    click.echo("")
+            echo("\n".join(truth_lines(fix, Position(**truth[name]))))
+    echo("")
     words = write_board(picture, found, _BOARD, tiles, int(DEFAULT_BUDGET_MB * MEGABYTE), None)
-    click.echo("\n".join(words))
+    echo("\n".join(words))
     if open_browser:
         click.launch(str(_BOARD))
-    click.echo(str(_BOARD.resolve()))
+    echo(str(_BOARD.resolve()))
 
 
 def demo_folder(name: str) -> Path:

@@ -5,6 +5,7 @@ import datetime as dt
 
 import click
 
+from plotter.cli.echo import echo
 from plotter.cli.incident import picture_of, say_unread
 from plotter.cli.options import AREA, DATE, TIME, as_json
 from plotter.cli.words import length_words
@@ -73,11 +74,11 @@ def command(
         )
     else:
         for name, fix in chosen:
-            click.echo("\n".join(fix_lines(name, fix)))
+            echo("\n".join(fix_lines(name, fix)))
             for reason in reasons.get(name, ()):
-                click.echo(f"  why: {reason_words(fix, reason)}")
+                echo(f"  why: {reason_words(fix, reason)}")
         for name, why in failed.items():
-            click.echo(f"{name}: no fix: {why}")
+            echo(f"{name}: no fix: {why}")
     ctx.exit(status)
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from plotter.cli.drawn import write_drawn
+from plotter.cli.echo import echo
 from plotter.cli.incident import day_of, picture_of, say_unread
 from plotter.cli.listeners import Ways, candidates_of, origins_of, start_of
 from plotter.cli.options import AREA, DATE, TILES, as_json, say
@@ -101,9 +102,9 @@ def command(
     if json_output:
         as_json(_data(advice, listening, output))
     else:
-        click.echo("\n".join(_lines(listening)))
+        echo("\n".join(_lines(listening)))
         if output is not None:
-            click.echo(str(output))
+            echo(str(output))
     ctx.exit(status)
 
 

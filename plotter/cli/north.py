@@ -4,6 +4,7 @@ import datetime as dt
 
 import click
 
+from plotter.cli.echo import echo
 from plotter.cli.options import AREA, DATE, as_json, one_position, say
 from plotter.geodesy.grid import convergence_deg
 from plotter.geodesy.magnetic import declination
@@ -38,11 +39,11 @@ def command(
             }
         )
         return
-    click.echo(
+    echo(
         f"declination    {_side(magnetic.declination_deg)} on {day}, give or take "
         f"{magnetic.sigma_deg:.1f}°: true = magnetic + {magnetic.declination_deg:.2f}°"
     )
-    click.echo(f"convergence    {_side(convergence)}: true = grid + {convergence:.2f}°")
+    echo(f"convergence    {_side(convergence)}: true = grid + {convergence:.2f}°")
     for line in (*(f"Assumed {why}: read it back." for why in assumed), *magnetic.warnings):
         say(line)
 

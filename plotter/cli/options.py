@@ -6,8 +6,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from plotter.cli.echo import say
 from plotter.errors import FormatError, PlotterError
 from plotter.geodesy.position import Area, Position
+from plotter.saying import harmless_json
 from plotter.voice.spoken import spoken_reading
 
 if TYPE_CHECKING:
@@ -119,7 +121,7 @@ def as_json(value: dict[str, Any]) -> None:
     """Print a value as JSON on stdout."""
     import json  # imported late: most calls print lines
 
-    click.echo(json.dumps(value, ensure_ascii=False, indent=2))
+    click.echo(harmless_json(json.dumps(value, ensure_ascii=False, indent=2)))
 
 
 def stored_maps(tiles: Path) -> "tuple[Archive, ...]":
@@ -132,8 +134,3 @@ def stored_maps(tiles: Path) -> "tuple[Archive, ...]":
     for refused in found.refused:
         say(f"map archive left out: {refused.reason}")
     return found.archives
-
-
-def say(text: str) -> None:
-    """Say something to the person, on stderr, so that stdout stays data."""
-    click.echo(text, err=True)

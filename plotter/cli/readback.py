@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from plotter.cli.echo import echo
 from plotter.cli.incident import picture_of
 from plotter.cli.options import AREA, as_json, say, text_argument
 from plotter.geodesy.position import Area, Square
@@ -44,9 +45,9 @@ def command(
     if json_output:
         as_json(dataclasses.asdict(answer))
     else:
-        click.echo(f"say    {answer.words}")
-        click.echo(f"check  {answer.check}")
-        click.echo(f"short  {answer.short}")
+        echo(f"say    {answer.words}")
+        echo(f"check  {answer.check}")
+        echo(f"short  {answer.short}")
     for why in found[0].assumed:
         say(f"Assumed {why}: read it back.")
     for other in found[1:]:

@@ -10,6 +10,7 @@ from typing import Final
 
 import click
 
+from plotter.cli.echo import echo
 from plotter.cli.options import AREA, DATE, TILES, as_json
 from plotter.cli.words import length_words
 from plotter.errors import PlotterError
@@ -75,8 +76,8 @@ def command(
         )
     else:
         for check in checks:
-            click.echo(f"{'fine ' if check.fine else 'TO DO'}  {check.name}: {check.words}")
-        click.echo("Ready." if good else "Not ready: see what is to do above.")
+            echo(f"{'fine ' if check.fine else 'TO DO'}  {check.name}: {check.words}")
+        echo("Ready." if good else "Not ready: see what is to do above.")
     ctx.exit(0 if good else 1)
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 import click
 
 from plotter.cli.drawn import write_drawn
+from plotter.cli.echo import echo
 from plotter.cli.incident import day_of, picture_of, say_unread
 from plotter.cli.options import AREA, DATE, TILES, as_json, say
 from plotter.fix.search_sectors import (
@@ -118,9 +119,9 @@ def command(
     if json_output:
         as_json(_data(view, now, searches, equal, output))
     else:
-        click.echo("\n".join(_lines(view)))
+        echo("\n".join(_lines(view)))
         if output is not None:
-            click.echo(str(output))
+            echo(str(output))
     ctx.exit(status)
 
 

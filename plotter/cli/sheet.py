@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from plotter.cli.echo import echo
 from plotter.cli.incident import day_of, picture_of, say_unread
 from plotter.cli.options import AREA, DATE, TILES, as_json, one_position, say, stored_maps
 from plotter.errors import PlotterError, SheetError
@@ -99,7 +100,7 @@ def command(
     else:
         for line in sheet_words(sheet, plan):
             say(line)
-        click.echo(str(output))
+        echo(str(output))
     ctx.exit(status)
 
 

@@ -8,6 +8,7 @@ from typing import Any
 
 import click
 
+from plotter.cli.echo import echo
 from plotter.cli.options import AREA, TILES, as_json, say
 from plotter.cli.words import length_words
 from plotter.geodesy.position import Area
@@ -37,11 +38,11 @@ def list_command(ctx: click.Context, tiles: Path, *, json_output: bool) -> None:
         as_json(_list_data(found))
     else:
         for archive in found.archives:
-            click.echo("\n".join(_archive_lines(archive)))
+            echo("\n".join(_archive_lines(archive)))
         for refused in found.refused:
-            click.echo(f"{refused.path.name}: cannot be used: {refused.reason}")
+            echo(f"{refused.path.name}: cannot be used: {refused.reason}")
         if not (found.archives or found.refused):
-            click.echo(f"no map archive in {tiles}: put .mbtiles files there before you leave")
+            echo(f"no map archive in {tiles}: put .mbtiles files there before you leave")
     ctx.exit(3 if found.refused else 0)
 
 
@@ -63,11 +64,11 @@ def check_command(ctx: click.Context, area: Area, tiles: Path, *, json_output: b
         )
     else:
         for level in levels:
-            click.echo(level_words(level))
+            echo(level_words(level))
         for refused in found.refused:
-            click.echo(f"{refused.path.name}: cannot be used: {refused.reason}")
+            echo(f"{refused.path.name}: cannot be used: {refused.reason}")
         if not levels:
-            click.echo("no archive covers anything here: only the world outline would be drawn")
+            echo("no archive covers anything here: only the world outline would be drawn")
     ctx.exit(0 if levels and all(level.present for level in levels) else 1)
 
 
@@ -146,7 +147,7 @@ def build_command(
         as_json({**data, "written": written, "archive": str(output)})
     else:
         say(f"{written:,} tiles drawn; the rest was there already.")
-        click.echo(str(output))
+        echo(str(output))
 
 
 def _levels(text: str) -> range:

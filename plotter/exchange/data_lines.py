@@ -6,18 +6,20 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Final
 
-from plotter.errors import FormatError
-from plotter.exchange.messages import message_entry
-from plotter.formats.nmea import Sentence, looks_like_a_sentence, read_sentence
-from plotter.formats.packet import Packet, looks_like_a_packet, read_packet
-from plotter.log.events.event import Entry, Source
+from plotter.exchange.messages import Parts, Whole, message_entry
+from plotter.exchange.packets import packet_entries
+from plotter.exchange.receiver import Receiver
+from plotter.exchange.tally import Tally
+from plotter.exchange.times import time_said
+from plotter.formats.nmea import looks_like_a_sentence
+from plotter.formats.packet import looks_like_a_packet
+from plotter.log.events.event import Entry, Kind, Source
 
 __all__ = ["LineReader", "entries_of_lines"]
 
 _MOST_KEPT: Final = 2_000
-_CHANNEL_GPS, _CHANNEL_PACKET = "receiver", "packet"
 _RECEIVED: Final = re.compile(
-    r"\d{4}-\d{2}-\d{2}[T ]\d{2}:\d{2}(?::\d{2}(?:\.\d+)?)?(?:Z|[+-]\d{2}:?\d{2})"
+    r"\d{4}-\d{2}-\d{2}[T ]\d{2}:\d{2}(?::\d{2}(?:\.\d+)?)?(?:Z|[+-]\d{2}:?\d{2})", re.ASCII
 )
 
 
@@ -25,8 +27,7 @@ _RECEIVED: Final = re.compile(
 class LineReader:
     """Takes lines one after the other, and gives the entries that they make.
 
-    A receiver tells its place several times a second, in several sentences: of those of one second
-    that say the same place one is kept, and the rest are counted.
+    No line stops it: what cannot be read is an entry with its reason.
 
     Parameters
     ----------
@@ -40,6 +41,9 @@ class LineReader:
         When the lines come in: completes the day of packets and messages.
     every_s : float
         Least time between two positions of a receiver that are kept; 0 keeps one a second.
+    stream : bool
+        Whether lines come as they are said: then a part of a long message is written down at once,
+        and again as a whole when all are there.
     """
 
     name: str
@@ -48,12 +52,15 @@ class LineReader:
     channel: str = ""
     near_utc: dt.datetime | None = None
     every_s: float = 0.0
-    repeats: int = 0
-    without_place: int = 0
-    _day: dt.date | None = None
-    _last: tuple[dt.time | None, float, float] | None = None
-    _kept_at: dt.datetime | None = None
-    _waiting: list[tuple[Sentence, str, int]] = field(default_factory=list)
+    stream: bool = False
+    tally: Tally = field(default_factory=Tally)
+    _receiver: Receiver = field(init=False)
+    _parts: Parts = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Make what takes sentences, and what puts parts together."""
+        self._parts = Parts(self.tally)
+        self._receiver = Receiver(self._made, self.tally, self.every_s)
 
     def take(self, number: int, line: str, *, cut: bool = False) -> list[Entry]:
         """Entries of one line; an empty list where it adds nothing.
@@ -72,124 +79,100 @@ class LineReader:
             return []
         if cut or len(text) > _MOST_KEPT:
             why = f"the line is longer than {_MOST_KEPT} characters: its beginning is kept"
-            return [*self.finish(), self._kept(text[:_MOST_KEPT], number, why)]
-        received = _RECEIVED.match(text)
-        rest = text[received.end() :].lstrip(" ,;:\t") if received else text
-        if looks_like_a_sentence(rest):
-            return self._sentence(rest, number)
-        found = self.finish()
-        if looks_like_a_packet(rest):
-            return [*found, *self._packet(rest, number, received[0] if received else "")]
-        source = Source(self.name, number)
-        message = message_entry(
-            text, self.near_utc, source, operator=self.operator, channel=self.channel
-        )
-        if message is not None:
-            return [*found, message]
-        return [*found, self._entry(text, number)]
+            return [*self._second_done(), self._kept(text[:_MOST_KEPT], number, why)]
+        try:
+            return self._taken(text, number)
+        except (ValueError, ArithmeticError, LookupError, RecursionError) as error:
+            # One bad line stops nothing, a stream least of all.
+            return [*self._second_done(), self._kept(text, number, str(error))]
 
     def finish(self) -> list[Entry]:
-        """What still waits: the last second of a receiver."""
-        if not self._waiting:
-            return []
-        # The sentence that also says the day is the best witness of its second.
-        best = max(self._waiting, key=lambda each: (each[0].day is not None, each[0].checked))
-        self.repeats += len(self._waiting) - 1
-        sentence, text, number = best
-        self._waiting = []
-        time = None
-        if sentence.clock is not None and self._day is not None:
-            time = dt.datetime.combine(self._day, sentence.clock)
-        if time and self._kept_at and self.every_s:
-            since = (time - self._kept_at).total_seconds()
-            if 0.0 <= since < self.every_s:
-                self.repeats += 1
-                return []
-        self._kept_at = time or self._kept_at
-        return [self._entry(text, number, said_utc=time, channel=_CHANNEL_GPS)]
+        """What still waits: the last second of a receiver, in a file parts of messages too."""
+        entries = self._second_done()
+        if not self.stream:
+            for whole in self._parts.finish():
+                entries += self._message(whole)
+        return entries
 
-    def _sentence(self, text: str, number: int) -> list[Entry]:
-        try:
-            sentence = read_sentence(text)
-        except FormatError as error:
-            if "had no position" in str(error):
-                self.without_place += 1
-                return []
-            return [*self.finish(), self._kept(text, number, str(error))]
-        if sentence is None:
-            self.without_place += 1
-            return []
-        if sentence.name:
-            entry = self._entry(text, number, subject=sentence.name, channel=_CHANNEL_GPS)
-            return [*self.finish(), Entry("place", entry.text, sender=entry.sender,
-                    subject=entry.subject, operator=entry.operator, channel=entry.channel,
-                    source=entry.source)]  # fmt: skip
-        self._day = sentence.day or self._day
-        centre = sentence.square.centre
-        key = (sentence.clock, round(centre.lat_deg, 5), round(centre.lon_deg, 5))
-        # The same second and place within a metre: figures differ from sentence to sentence.
-        found = [] if self._last == key or not self._waiting else self.finish()
-        self._last = key
-        self._waiting.append((sentence, text, number))
+    def end(self) -> list[Entry]:
+        """What still waits when a stream is followed no longer; a missing part is counted."""
+        entries = self.finish()
+        if self.stream:
+            missing = "messages of which a part did not come in: see its other parts"
+            self.tally.leave(missing, self._parts.unfinished)
+        return entries
+
+    def look_through(self, lines: Iterable[tuple[int, str]]) -> None:
+        """Look through all lines of a file for long messages that cannot be told apart."""
+        self._parts.look_through(lines)
+
+    def _second_done(self) -> list[Entry]:
+        return self._receiver.finish()
+
+    def _taken(self, text: str, number: int) -> list[Entry]:
+        received = _RECEIVED.match(text)
+        rest = text[received.end() :].lstrip(" ,;:\t") if received else text
+        near = self.near_utc
+        if looks_like_a_sentence(rest) or looks_like_a_packet(rest):
+            stamp, problem, _ = time_said(received[0]) if received else (None, "", "")
+            if problem:
+                return [*self._second_done(), self._kept(text, number, problem)]
+            near = stamp or near
+            if looks_like_a_sentence(rest):
+                self._receiver.near_utc = near
+                return self._receiver.take(rest, number)
+            made = packet_entries(rest, number, near, stamp, self._made, self.tally)
+            return [*self._second_done(), *made]
+        found = self._second_done()
+        for whole in self._parts.take(number, text, at_once=self.stream):
+            found += self._message(whole)
         return found
 
-    def _packet(self, text: str, number: int, received: str) -> list[Entry]:
-        near = dt.datetime.fromisoformat(received) if received else self.near_utc
-        try:
-            packet = read_packet(text)
-        except FormatError as error:
-            return [self._kept(text, number, str(error), channel=_CHANNEL_PACKET)]
-        time = _packet_time(packet.time, near) or (near if received else None)
-        if packet.kind == "message":
-            return [
-                self._entry(
-                    packet.words, number, sender=packet.sender, channel=_CHANNEL_PACKET,
-                    said_utc=time,
-                )
-            ]  # fmt: skip
-        if packet.square is None:
-            return [
-                Entry("note", text, sender=packet.sender, operator=self.operator, said_utc=time,
-                      channel=self.channel or _CHANNEL_PACKET, source=Source(self.name, number))
-            ]  # fmt: skip
-        return [self._placed(packet, text, number, time)]
-
-    def _placed(self, packet: Packet, text: str, number: int, time: dt.datetime | None) -> Entry:
-        if packet.gone:
-            return Entry("note", f"no longer there: {text}", sender=packet.sender,
-                         subject=packet.name, operator=self.operator, said_utc=time,
-                         channel=self.channel or _CHANNEL_PACKET,
-                         source=Source(self.name, number))  # fmt: skip
-        return self._entry(
-            text, number, sender=packet.sender, subject=packet.name, said_utc=time,
-            channel=_CHANNEL_PACKET,
+    def _message(self, whole: Whole) -> list[Entry]:
+        """A message, or plain words."""
+        source = Source(self.name, whole.number)
+        assumed = (whole.assumed,) if whole.assumed else ()
+        self.tally.take("messages put together from parts", int(whole.parts > 1))
+        self.tally.take("parts of messages that are not whole, as notes", int(whole.lone))
+        message = message_entry(
+            whole.text, self.near_utc, source, operator=self.operator, channel=self.channel,
+            assumed=assumed,
         )  # fmt: skip
+        if message is not None:
+            self.tally.take("messages", int(not whole.lone))
+            return [message]
+        self.tally.take("lines of plain words")
+        return [self._made(whole.text, whole.number, assumed=assumed)]
 
-    def _entry(
+    def _made(
         self,
         text: str,
         number: int,
         *,
+        kind: Kind = "report",
         sender: str = "",
         subject: str = "",
         said_utc: dt.datetime | None = None,
         channel: str = "",
         problem: str = "",
+        assumed: tuple[str, ...] = (),
     ) -> Entry:
+        self.tally.take("lines kept unread, with the reason", int(bool(problem)))
         return Entry(
-            "report",
+            kind,
             text,
             sender=sender or self.sender or self.name,
             subject=subject,
             operator=self.operator,
             channel=self.channel or channel,
             said_utc=said_utc,
+            assumed=assumed,
             problem=problem,
             source=Source(self.name, number),
         )
 
-    def _kept(self, text: str, number: int, why: str, channel: str = "") -> Entry:
-        return self._entry(text, number, problem=why, channel=channel)
+    def _kept(self, text: str, number: int, why: str) -> Entry:
+        return self._made(text, number, problem=why or "it cannot be read")
 
 
 def entries_of_lines(lines: Iterable[tuple[int, str, bool]], reader: LineReader) -> list[Entry]:
@@ -198,23 +181,3 @@ def entries_of_lines(lines: Iterable[tuple[int, str, bool]], reader: LineReader)
     for number, line, cut in lines:
         entries += reader.take(number, line, cut=cut)
     return entries + reader.finish()
-
-
-def _packet_time(text: str, near: dt.datetime | None) -> dt.datetime | None:
-    """Time of a packet beside when it came in; the local ones are of an unknown zone."""
-    if near is None or not re.fullmatch(r"\d{6}[zh]", text):
-        return None
-    first, second, third = (int(text[i : i + 2]) for i in (0, 2, 4))
-    found = []
-    for days in range(-31, 32) if text[6] == "z" else (-1, 0, 1):
-        day = (near + dt.timedelta(days=days)).date()
-        try:
-            if text[6] == "z":
-                clock, right = dt.time(second, third, tzinfo=dt.UTC), day.day == first
-            else:
-                clock, right = dt.time(first, second, third, tzinfo=dt.UTC), True
-        except ValueError:
-            return None
-        if right:
-            found.append(dt.datetime.combine(day, clock))
-    return min(found, key=lambda time: abs(time - near), default=None)

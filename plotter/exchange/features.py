@@ -8,6 +8,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal, TypeAlias
 
+from plotter.exchange.tally import Tally
+from plotter.exchange.times import time_said
 from plotter.fix import Fix
 from plotter.fix.wording import area_words
 from plotter.geodesy.geodesic import destination
@@ -19,7 +21,7 @@ from plotter.log.events.state import State
 from plotter.log.incident import picture_of_state, said_lines
 from plotter.log.report import BearingReport, Picture, PositionReport
 
-__all__ = ["FIELDS", "Feature", "entry_of_fields", "features_of", "fields_of", "placed_entry"]
+__all__ = ["FIELDS", "Feature", "entry_of_fields", "features_of", "fields_of", "own_entry"]
 
 FIELDS: Final = (
     "name", "kind", "said_utc", "sender", "subject", "operator", "channel", "report",
@@ -206,14 +208,11 @@ def entry_of_fields(fields: Mapping[str, object], source: Source) -> Entry | Non
         kind = told["kind"]
     if told["kind"] in _COMPUTED:
         return None
-    said, problem = None, ""
+    said, problem, unsaid = None, "", ""
     if told["said_utc"]:
-        try:
-            said = dt.datetime.fromisoformat(told["said_utc"])
-        except ValueError:
-            problem = f"cannot read the time {told['said_utc']!r}"
-        if said is not None and said.utcoffset() is None:
-            said, problem = None, f"the time {told['said_utc']!r} does not say its zone"
+        said, problem, unsaid = time_said(told["said_utc"], utc=False)
+    if unsaid:
+        said, problem = None, f"the time {told['said_utc']!r} does not say its zone"
     return Entry(
         kind,
         told["report"],
@@ -227,44 +226,12 @@ def entry_of_fields(fields: Mapping[str, object], source: Source) -> Entry | Non
     )
 
 
-def placed_entry(
-    lat: str,
-    lon: str,
-    source: Source,
-    *,
-    name: str,
-    time: str,
-    sender: str,
-) -> Entry:
-    """A place that another program wrote: with a time somebody was there, without it is named.
-
-    Parameters
-    ----------
-    lat, lon : str
-        Decimal degrees on WGS 84, the figures as they stand in the file.
-    source : Source
-        The file, and the place in it.
-    name, time : str
-        As they stand there; may be empty.
-    sender : str
-        Who is taken to have said it.
-    """
-    said, problem = None, ""
-    if time:
-        try:
-            said = dt.datetime.fromisoformat(time)
-        except ValueError:
-            problem = f"cannot read the time {time!r}"
-        if said is not None and said.utcoffset() is None:
-            said = said.replace(tzinfo=dt.UTC)  # the formats say that times are UTC
-    named = bool(name) and said is None and not problem
-    text = f"{lat.strip()}, {lon.strip()}"
-    return Entry(
-        "place" if named else "report",
-        f"place {text}" if named else text,
-        sender=sender,
-        subject=name,
-        said_utc=said,
-        problem=problem,
-        source=source,
-    )
+def own_entry(fields: Mapping[str, object], source: Source, tally: Tally) -> Entry | None:
+    """The report that fields of ours tell of, counted; see `entry_of_fields`."""
+    entry = entry_of_fields(fields, source)
+    if entry is None:
+        tally.leave("fixes and regions, which are computed")
+        return None
+    tally.take("reports as they were")
+    tally.leave("confirmations by read-back", int(str(fields.get("confirmed")) in {"True", "1"}))
+    return entry

@@ -20,6 +20,8 @@ def followed_lines(
 ) -> Iterator[tuple[int, str, bool]]:
     """Lines as they come; a file that was cut short or replaced is begun again.
 
+    A named pipe is waited at, whether anybody writes to it yet or not.
+
     Parameters
     ----------
     path : Path
@@ -51,12 +53,17 @@ def followed_lines(
     try:
         about = os.fstat(handle)
         is_file = stat.S_ISREG(about.st_mode)
+        # A pipe with a name may be opened by another writer; one without cannot.
+        is_named_pipe = stat.S_ISFIFO(about.st_mode) and Path(os.path.realpath(path)).exists()
+        ends = not is_file and not is_named_pipe
         if is_file and not from_start:
             os.lseek(handle, 0, os.SEEK_END)
         while True:
             data = _read(handle)
-            if data == b"" and not is_file:
+            if data == b"" and ends:
                 break  # a pipe whose writer has gone
+            # At a named pipe the next writer begins a line of its own.
+            data = b"\n" if data == b"" and is_named_pipe and waiting else data
             if data:
                 *whole, waiting = (waiting + data).split(b"\n")
                 for line in whole:

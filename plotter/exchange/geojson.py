@@ -1,12 +1,16 @@
 """GeoJSON, RFC 7946, in and out."""
 
 import json
+import re
 from collections.abc import Iterator, Sequence
 from typing import Any, Final
 
 from plotter.errors import LogError
-from plotter.exchange.features import Feature, entry_of_fields, fields_of, placed_entry
-from plotter.exchange.guarded import cleaned, decoded
+from plotter.exchange.features import Feature, fields_of, own_entry
+from plotter.exchange.geojson_things import NOT_SAID, said_as_words, things_of_feature
+from plotter.exchange.guarded import decoded
+from plotter.exchange.others import Thing, entries_of_things, words_of_fields
+from plotter.exchange.tally import Tally
 from plotter.geodesy.position import Position
 from plotter.log.events.event import Entry, Source
 
@@ -15,69 +19,80 @@ __all__ = ["feature_geometry", "read_geojson", "write_geojson"]
 _DIGITS: Final = 8
 
 
-def read_geojson(data: bytes, name: str, *, sender: str = "") -> list[Entry]:
-    """Entries of a GeoJSON file: features of ours as they were, points of others as places.
-
-    Lines and areas of others are kept as notes.
+def read_geojson(
+    data: bytes, name: str, *, sender: str = "", tally: Tally | None = None
+) -> list[Entry]:
+    """Entries of a GeoJSON file: features of ours as they were, those of others with all they say.
 
     Parameters
     ----------
-    data, name, sender
+    data, name, sender, tally
         As for `plotter.exchange.gpx.read_gpx`.
 
     Raises
     ------
     LogError
         If it is no GeoJSON.
+
+    Source
+    ------
+    RFC 7946; for the member ``crs`` its predecessor of 2008, where easting or longitude comes first
+    whatever the system says.
     """
+    tally = Tally() if tally is None else tally
     try:
         # Numbers as they stand: their figures say how exact they are.
         found: Any = json.loads(decoded(data), parse_float=str, parse_int=str)
     except (ValueError, RecursionError) as error:
         raise LogError(f"{name!r} is not whole JSON: {error}") from error
-    entries: list[Entry] = []
-    who = sender or name
-    for number, feature in enumerate(_features(found, name), start=1):
-        source = Source(name, number)
+    own: list[Entry] = []
+    things: list[Thing] = []
+    for number, feature in enumerate(_features(found, name, tally), start=1):
         properties = feature.get("properties")
         fields = properties if isinstance(properties, dict) else {}
+        if properties is not None and not isinstance(properties, dict):
+            fields = {"properties": properties}
         if "report" in fields and "kind" in fields:
-            entry = entry_of_fields(fields, source)
-            entries += [entry] if entry else []
+            entry = own_entry(fields, Source(name, number), tally)
+            own += [entry] if entry else []
             continue
-        geometry = feature.get("geometry")
-        kind = geometry.get("type") if isinstance(geometry, dict) else None
-        at = geometry.get("coordinates") if isinstance(geometry, dict) else None
-        points = [at] if kind == "Point" else at if kind == "MultiPoint" else None
-        if isinstance(points, list) and points and all(_is_place(each) for each in points):
-            title = next((str(fields[k]) for k in ("name", "title", "id") if fields.get(k)), "")
-            time = next((str(fields[k]) for k in ("time", "time_utc") if fields.get(k)), "")
-            entries += [
-                placed_entry(each[1], each[0], source, name=cleaned(title), time=time, sender=who)
-                for each in points
-            ]  # fmt: skip
-        else:
-            words = cleaned(json.dumps(feature, ensure_ascii=False))[:2_000]
-            entries.append(Entry("note", words, sender=who, source=source))
-    return entries
+        above = feature["crs"] if "crs" in feature else found.get("crs", NOT_SAID)
+        made = things_of_feature(feature, fields, number, above)
+        tally.leave("features that say nothing", int(not made))
+        things += made
+    if not own and (words := _members(found, name)):
+        things.append(Thing(len(things) + 1, "none", name=name, words=words))
+    return own + entries_of_things(things, name, sender or name, tally)
 
 
-def _features(found: object, name: str) -> Iterator[dict[str, Any]]:
+_OF_FILE: Final = frozenset({"type", "features", "bbox", "crs", "geometry", "properties", "id",
+                             "coordinates", "geometries"})  # fmt: skip
+
+
+def _features(found: object, name: str, tally: Tally) -> Iterator[dict[str, Any]]:
     if not isinstance(found, dict):
         raise LogError(f"{name!r} is JSON, but not GeoJSON: expected an object with a type")
     kind = found.get("type")
     if kind == "FeatureCollection" and isinstance(found.get("features"), list):
-        yield from (each for each in found["features"] if isinstance(each, dict))
+        for each in found["features"]:
+            if isinstance(each, dict):
+                yield each
+            else:
+                tally.leave("members of the list that are no features")
     elif kind == "Feature":
         yield found
-    elif isinstance(kind, str) and "coordinates" in found:
+    elif isinstance(kind, str) and ("coordinates" in found or "geometries" in found):
         yield {"type": "Feature", "properties": {}, "geometry": found}
     else:
         raise LogError(f"{name!r} is JSON, but not GeoJSON: its type is {kind!r}")
 
 
-def _is_place(at: object) -> bool:
-    return isinstance(at, list) and len(at) >= 2 and all(isinstance(each, str) for each in at[:2])
+def _members(found: dict[str, Any], name: str) -> str:
+    """What a collection says of itself besides its features."""
+    if found.get("type") != "FeatureCollection":
+        return ""
+    said = [(key, said_as_words(value)) for key, value in found.items() if key not in _OF_FILE]
+    return words_of_fields([pair for pair in said if pair != ("name", name)])
 
 
 def write_geojson(features: Sequence[Feature]) -> bytes:
@@ -94,12 +109,20 @@ def write_geojson(features: Sequence[Feature]) -> bytes:
         UTF-8; longitude first, rings by the right-hand rule, lines and areas cut at 180 degrees, as
         RFC 7946 has it. A report without a place has no geometry.
     """
-    rows = [
-        {"type": "Feature", "properties": fields_of(feature), "geometry": feature_geometry(feature)}
-        for feature in features
-    ]
-    whole = {"type": "FeatureCollection", "features": rows}
-    return json.dumps(whole, ensure_ascii=False, indent=1).encode()
+    inside = ",\n".join(map(_row, features))
+    return f'{{"type": "FeatureCollection", "features": [\n{inside}\n]}}'.encode()
+
+
+def _row(feature: Feature) -> str:
+    fields = json.dumps(fields_of(feature), ensure_ascii=False)
+    geometry = _plain_numbers(feature_geometry(feature))
+    return f' {{"type": "Feature", "properties": {fields}, "geometry": {geometry}}}'
+
+
+def _plain_numbers(geometry: dict[str, Any] | None) -> str:
+    """A geometry as JSON, its numbers without exponents, which some readers misread."""
+    text = json.dumps(geometry)
+    return re.sub(r"-?\d(?:\.\d+)?e-\d+", lambda found: f"{float(found[0]):.{_DIGITS}f}", text)
 
 
 def feature_geometry(feature: Feature) -> dict[str, Any] | None:

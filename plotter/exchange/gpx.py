@@ -1,18 +1,17 @@
 """GPX 1.1: waypoints, routes and tracks, in and out."""
 
 import datetime as dt
+import re
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import count
 from typing import TYPE_CHECKING, Final
 from xml.etree import ElementTree as ET
 
 from plotter.errors import LogError
-from plotter.exchange.features import (
-    Feature,
-    entry_of_fields,
-    fields_of,
-    placed_entry,
-)
+from plotter.exchange.features import Feature, fields_of, own_entry
 from plotter.exchange.guarded import cleaned, root_of_xml
+from plotter.exchange.others import Thing, entries_of_things, words_of_fields
+from plotter.exchange.tally import Tally
 from plotter.exchange.xml_text import legal, plain_tag
 from plotter.geodesy.position import Position
 from plotter.log.events.encoding import time_text
@@ -27,11 +26,14 @@ _GPX: Final = "http://www.topografix.com/GPX/1/1"
 _OURS: Final = "urn:x-plotter:report:1"
 
 
-def read_gpx(data: bytes, name: str, *, sender: str = "") -> list[Entry]:
+def read_gpx(
+    data: bytes, name: str, *, sender: str = "", tally: Tally | None = None
+) -> list[Entry]:
     """Entries of a GPX file.
 
-    Waypoints and route points without a time are named places; with one, somebody was there then.
-    Track points are where the track's name was. What is not understood is kept as a note.
+    Waypoints and named route points without a time are named places; with one, somebody was there
+    then. Track points with a time are where the track's name was; those without, and routes, are
+    lines. Everything else that is said of them is kept as words, of the whole file as a note.
 
     Parameters
     ----------
@@ -40,7 +42,9 @@ def read_gpx(data: bytes, name: str, *, sender: str = "") -> list[Entry]:
     name : str
         Its name.
     sender : str
-        Who is taken to have said what does not say so; the file's name unless given.
+        Who is taken to have said what names no author; the file's name unless given.
+    tally : Tally or None
+        Counts what is taken and left.
 
     Raises
     ------
@@ -49,76 +53,141 @@ def read_gpx(data: bytes, name: str, *, sender: str = "") -> list[Entry]:
 
     Source
     ------
-    GPX 1.1 schema, TopoGrafix, 2004; version 1.0 is read as well.
+    GPX 1.1 schema, TopoGrafix, 2004; version 1.0 is read as well. Both are on WGS 84, their times
+    UTC, their heights above the sea.
     """
+    tally = Tally() if tally is None else tally
     root = root_of_xml(data, name)
     if plain_tag(root.tag) != "gpx":
         raise LogError(f"{name!r} is not GPX: its first element is {plain_tag(root.tag)!r}")
-    entries: list[Entry] = []
     ordered: list[tuple[int, Entry]] = []  # ours stand by shape in the file, not as they were said
-    who = sender or name
-    for number, (point, group, kind) in enumerate(_points(root), start=1):
-        source = Source(name, number)
-        ours = _ours(point)
-        if ours is not None:
-            entry = entry_of_fields(ours, source)
-            ordered += [(_order(ours), entry)] if entry else []
+    things: list[Thing] = []
+    author, about = _about(root)
+    numbers = count(1)
+    for element in root:
+        kind = plain_tag(element.tag)
+        if kind not in _KINDS:
             continue
-        if _text(point, "type") in {"fix", "region"}:
-            continue
-        title, time = _text(point, "name"), _text(point, "time")
-        lat, lon = point.get("lat"), point.get("lon")
-        if lat is None or lon is None:
-            words = ET.tostring(point, encoding="unicode")[:500]
-            entries.append(Entry("note", words, sender=who, source=source))
-            continue
-        entries.append(
-            placed_entry(
-                lat, lon, source, name=(title or group) if kind != "trkpt" else group,
-                time=time, sender=group if kind == "trkpt" and group else who,
-            )
-        )  # fmt: skip
-        words = "; ".join(filter(None, (_text(point, "cmt"), _text(point, "desc"))))
-        if words:
-            about = title or group
-            entries.append(
-                Entry(
-                    "note", words, sender=who, subject=about,
-                    source=source,
-                )
-            )  # fmt: skip
+        if (ours := _ours(element)) is not None:
+            ordered += _own(ours, Source(name, next(numbers)), tally)
+        elif _text(element, "type") in {"fix", "region"}:
+            tally.leave("fixes and regions, which are computed")
+        elif kind == "wpt":
+            things.append(_point(element, next(numbers), author))
+        else:
+            things += _lines(element, kind, numbers, author)
     for fields in _without_place(root):
-        source = Source(name, len(entries) + 1)
-        entry = entry_of_fields(fields, source)
-        ordered += [(_order(fields), entry)] if entry else []
+        ordered += _own(fields, Source(name, next(numbers)), tally)
+    if about and not ordered:
+        things.append(Thing(next(numbers), "none", name=name, sender=author, words=about))
     ordered.sort(key=lambda pair: pair[0])
+    entries = entries_of_things(things, name, sender or name, tally)
     return [entry for _, entry in ordered] + entries
 
 
-def _order(fields: Mapping[str, object]) -> int:
+_KINDS: Final = frozenset({"wpt", "rte", "trk"})
+_DRAWN: Final = re.compile(r"(?:Outline of an area, drawn|Drawn) to about (\d+(?:\.\d+)?) m")
+
+
+def _own(fields: Mapping[str, object], source: Source, tally: Tally) -> list[tuple[int, Entry]]:
+    entry = own_entry(fields, source, tally)
+    if entry is None:
+        return []
     order = str(fields.get("order") or "0")
-    return int(order) if order.isdigit() else 0
+    return [(int(order) if re.fullmatch(r"[0-9]{1,9}", order) else 0, entry)]
 
 
-def _points(root: "Element") -> Iterator[tuple["Element", str, str]]:
-    """Every point with the name of its route or track."""
-    for element in root:
-        kind = plain_tag(element.tag)
-        if kind == "wpt":
-            yield element, "", "wpt"
-        elif kind in {"rte", "trk"}:
-            if _ours(element) is not None:
-                yield element, "", "ours"  # a bearing or a region of ours, drawn as a line
-                continue
-            group = _text(element, "name")
-            for point in element.iter():
-                if plain_tag(point.tag) in {"rtept", "trkpt"}:
-                    yield point, group, plain_tag(point.tag)
+def _about(root: "Element") -> tuple[str, str]:
+    """Author of the file, and what else it says of itself."""
+    head = next((each for each in root if plain_tag(each.tag) == "metadata"), root)
+    author, said = "", []
+    for each in head:
+        tag = plain_tag(each.tag)
+        if tag == "author":
+            author = _text(each, "name") or cleaned((each.text or "").strip())
+        elif tag not in _KINDS | {"bounds", "extensions", "metadata", "time"}:
+            said += _leaves(each)
+    return author, words_of_fields(said)
+
+
+def _point(
+    element: "Element", number: int, author: str, group: str = "", *, track: bool = False
+) -> Thing:
+    """A waypoint, or a point of a route or track, whose name is that of its group."""
+    title, said = _text(element, "name"), []
+    for each in element:
+        if plain_tag(each.tag) not in {"name", "time"}:
+            said += _leaves(each)
+    if group and title and track:
+        said.append(("name", title))
+    if group and not track:
+        said.append(("route", group))
+    good = _DRAWN.fullmatch(_text(element, "desc"))
+    # A track says who or what moved; who said so is its author, or else the track itself.
+    return Thing(
+        number,
+        "point",
+        (((element.get("lat", ""), element.get("lon", "")),),),
+        name=group if track else title,
+        sender=author or (group if track else ""),
+        time=_text(element, "time"),
+        words=words_of_fields(said),
+        good_to_m=float(good[1]) / 2.0 if good else None,
+    )
+
+
+def _lines(element: "Element", kind: str, numbers: Iterator[int], author: str) -> Iterator[Thing]:
+    """A track as positions, or as lines where it has no times; a route as a line and its points."""
+    group = _text(element, "name")
+    said = [
+        leaf
+        for each in element
+        if plain_tag(each.tag) not in {"name", "trkseg", "rtept"}
+        for leaf in _leaves(each)
+    ]
+    words, good = words_of_fields(said), _DRAWN.fullmatch(_text(element, "desc"))
+    area = words.startswith("Outline of an area")
+    runs = [each for each in element if plain_tag(each.tag) == "trkseg"]
+    runs = runs if kind == "trk" else [element]
+    point_tag = "trkpt" if kind == "trk" else "rtept"
+    told = False
+    for run in runs:
+        points = [each for each in run if plain_tag(each.tag) == point_tag]
+        timed = [each for each in points if _text(each, "time")]
+        if kind == "rte":
+            timed = [each for each in points if _text(each, "name") or _text(each, "time")]
+        if len(points) > 1 and (kind == "rte" or len(timed) < len(points)):
+            told = True
+            yield Thing(
+                next(numbers),
+                "area" if area else "line",
+                (tuple((each.get("lat", ""), each.get("lon", "")) for each in points),),
+                name=group,
+                sender=author,
+                words=words,
+                good_to_m=float(good[1]) / 2.0 if good else None,
+            )
+        for each in timed if len(points) > 1 else points:
+            yield _point(each, next(numbers), author, group, track=kind == "trk")
+    if not told and words:
+        yield Thing(next(numbers), "none", name=group, sender=author, words=words)
 
 
 def _text(element: "Element", child: str) -> str:
     found = next((each for each in element if plain_tag(each.tag) == child), None)
     return cleaned((found.text or "").strip()) if found is not None else ""
+
+
+def _leaves(element: "Element") -> list[tuple[str, str]]:
+    """Everything that an element says, with the names of what says it."""
+    found = []
+    for each in element.iter():
+        text = cleaned((each.text or "").strip())
+        if text:
+            found.append((plain_tag(each.tag), text))
+        if (link := each.get("href")) is not None:
+            found.append(("link", cleaned(link)))
+    return found
 
 
 def _ours(element: "Element") -> dict[str, object] | None:

@@ -150,8 +150,15 @@ def root_of_xml(data: bytes, name: str) -> "Element":
     return found
 
 
-def unzipped(data: bytes, suffix: str, name: str) -> bytes:
+def unzipped(data: bytes, suffix: str, name: str) -> tuple[bytes, int]:
     """The first file with an ending out of a zip archive, in memory; nothing is written to disk.
+
+    Returns
+    -------
+    content : bytes
+        Of that file.
+    others : int
+        How many files besides it are in the archive.
 
     Raises
     ------
@@ -175,4 +182,4 @@ def unzipped(data: bytes, suffix: str, name: str) -> bytes:
         raise LogError(f"{name!r} cannot be unpacked: {error}") from error
     if len(content) > MOST_BYTES:
         raise LogError(f"{name!r} unpacks to more than {MOST_BYTES / 1e6:.0f} MB: not taken")
-    return content
+    return content, sum(not each.is_dir() for each in members) - 1

@@ -7,6 +7,8 @@ from typing import Any, Final
 from plotter.errors import LogError
 from plotter.exchange.guarded import cleaned, decoded
 from plotter.exchange.reports_csv import ReportFile, split_reports
+from plotter.exchange.tally import Tally
+from plotter.exchange.times import time_said
 from plotter.log.events.event import Entry, Source
 
 __all__ = ["entries_of_text"]
@@ -15,7 +17,7 @@ _STDIN: Final = "stdin"
 _KNOWN: Final = ("sender", "subject", "operator", "channel")
 
 
-def entries_of_text(data: bytes, *, name: str = _STDIN) -> list[Entry]:
+def entries_of_text(data: bytes, *, name: str = _STDIN, tally: Tally | None = None) -> list[Entry]:
     """Lines that came in as one text: those of a report file, or JSON objects.
 
     Parameters
@@ -24,23 +26,39 @@ def entries_of_text(data: bytes, *, name: str = _STDIN) -> list[Entry]:
         UTF-8; other bytes are taken as Windows-1252. JSON where the first line is an object.
     name : str
         Of the file it came from.
+    tally : Tally or None
+        Counts what is taken and left.
 
     Raises
     ------
     LogError
         If it is neither, or empty.
     """
+    tally = Tally() if tally is None else tally
     text = cleaned(decoded(data))
     if not text.strip():
         raise LogError("nothing came in: expected the lines of a report file, or JSON objects")
     if not text.lstrip().startswith("{"):
         given = "what came in" if name == _STDIN else repr(name)
-        return _entries(split_reports(text, given), name)
-    return [
-        _entry_of_json(line, number)
-        for number, line in enumerate(text.split("\n"), start=1)
-        if line.strip()
-    ]
+        file = split_reports(text, given)
+        for column, values in file.ignored:
+            tally.leave(f"values in the column {column!r}", values)
+        return _counted(_entries(file, name), tally)
+    return _counted(
+        [
+            _entry_of_json(line, number, tally)
+            for number, line in enumerate(text.split("\n"), start=1)
+            if line.strip()
+        ],
+        tally,
+    )
+
+
+def _counted(entries: list[Entry], tally: Tally) -> list[Entry]:
+    unread = sum(bool(each.problem) for each in entries)
+    tally.take("reports", len(entries) - unread)
+    tally.take("kept unread, with the reason", unread)
+    return entries
 
 
 def _entries(file: ReportFile, name: str) -> list[Entry]:
@@ -61,7 +79,7 @@ def _entries(file: ReportFile, name: str) -> list[Entry]:
     ]
 
 
-def _entry_of_json(line: str, number: int) -> Entry:
+def _entry_of_json(line: str, number: int, tally: Tally) -> Entry:
     """One object; where it is not one of ours, the line itself is kept, with the reason."""
     source = Source(_STDIN, number)
 
@@ -78,11 +96,13 @@ def _entry_of_json(line: str, number: int) -> Entry:
         return kept('"text", "sender" and the like must be texts')
     said: dt.datetime | None = None
     if found.get("said_utc"):
-        try:
-            said = dt.datetime.fromisoformat(found["said_utc"])
-        except (ValueError, TypeError) as error:
-            return kept(f"cannot read the time {found['said_utc']!r} ({error})")
-        if said.utcoffset() is None:
-            return kept(f"the time {found['said_utc']!r} does not say its zone: put Z after it")
+        told = str(found["said_utc"])
+        said, problem, unsaid = time_said(told, utc=False)
+        if problem:
+            return kept(problem)
+        if unsaid:
+            return kept(f"the time {told!r} does not say its zone: put Z after it")
+    for key in found.keys() - {*_KNOWN, "text", "said_utc"}:
+        tally.leave(f"members {key[:40]!r} of lines of JSON")
     problem = "" if parts.get("sender") else 'no sender: expected who reported it in "sender"'
     return Entry("report", text, said_utc=said, problem=problem, source=source, **parts)

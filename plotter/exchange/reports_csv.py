@@ -9,6 +9,7 @@ import csv
 import datetime as dt
 import io
 import re
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
@@ -27,6 +28,9 @@ _TIME: Final = re.compile(
     re.IGNORECASE,
 )
 _LONGEST_QUOTE_LINES: Final = 20
+# Of a line that is longer than any report, such as a file of another kind, the beginning is kept.
+_LONGEST_RECORD: Final = 65_536
+_KEPT: Final = 2_000
 _FORMULA: Final = frozenset("=+-@\t\r")
 
 
@@ -40,10 +44,13 @@ class ReportFile:
         Lines with all their parts.
     unread : tuple of UnreadReport
         Lines without.
+    ignored : tuple of (str, int)
+        Columns that are not known, each with how many values it has.
     """
 
     said: tuple[Said, ...]
     unread: tuple[UnreadReport, ...]
+    ignored: tuple[tuple[str, int], ...] = ()
 
 
 def read_reports(path: Path) -> ReportFile:
@@ -77,7 +84,15 @@ def split_reports(text: str, name: str = "the report file") -> ReportFile:
     lines = [line.removesuffix("\r") for line in lines]
     start = next((i for i, line in enumerate(lines) if line.strip(" ,;\t")), None)
     header_at = start if start is not None else 0
-    delimiter, order = _header(lines[header_at] if lines else "", name)
+    header = lines[header_at] if lines else ""
+    delimiter, order = _header(header, name)
+    # A report in the last column may hold commas: columns before it are counted alone.
+    others = [
+        (i, column.strip().strip('"'))
+        for i, column in enumerate(header.split(delimiter))
+        if i not in order and (i < order[3] or order[3] < max(order))
+    ]
+    ignored: Counter[str] = Counter()
     said: list[Said] = []
     unread: list[UnreadReport] = []
     last: dt.datetime | None = None
@@ -89,6 +104,12 @@ def split_reports(text: str, name: str = "the report file") -> ReportFile:
             continue
         record, taken, broken = _joined(lines, at - 1, delimiter)
         at += taken
+        if len(record) > _LONGEST_RECORD:
+            why = (
+                f"the line has {len(record)} characters, more than a report: its beginning is kept"
+            )
+            unread.append(UnreadReport(Said(number, None, "", "", record[:_KEPT]), why))
+            continue
         fields = _fields(record, delimiter, broken=broken)
         if len(fields) < len(_COLUMNS):
             found = f"{len(fields)} column{'s' if len(fields) != 1 else ''}"
@@ -100,6 +121,8 @@ def split_reports(text: str, name: str = "the report file") -> ReportFile:
             )
             continue
         time_text, sender, subject, report = _pick(fields, order, delimiter)
+        for i, column in others:
+            ignored[column] += i < len(fields) and bool(fields[i].strip())
         time_utc, why = _time(time_text, last)
         last = time_utc or last
         parts = (_armed(part.strip()) for part in (sender, subject, report))
@@ -112,7 +135,7 @@ def split_reports(text: str, name: str = "the report file") -> ReportFile:
             unread.append(UnreadReport(line, why))
         else:
             said.append(line)
-    return ReportFile(tuple(said), tuple(unread))
+    return ReportFile(tuple(said), tuple(unread), tuple((+ignored).items()))
 
 
 def write_reports(lines: Iterable[Said]) -> str:

@@ -31,7 +31,11 @@ _PLAIN: Final = re.compile(
     r"(?P<lat>[0-9 ]{4}\.[0-9 ]{2})(?P<ns>[NSns])(?P<table>[!-~])"
     r"(?P<lon>[0-9 ]{5}\.[0-9 ]{2})(?P<ew>[EWew])(?P<symbol>[!-~])"
 )
-_COMPRESSED: Final = re.compile(r"[/\\A-Za-j](?P<lat>[!-{]{4})(?P<lon>[!-{]{4})[!-~][ -~]{3}")
+_COMPRESSED: Final = re.compile(
+    r"(?P<table>[/\\A-Za-j])(?P<lat>[!-{]{4})(?P<lon>[!-{]{4})(?P<symbol>[!-~])[ -~]{3}"
+)
+_PASSED_ON: Final = re.compile(_HEAD.pattern.replace("(?P<body>.+)", r"\}"))
+_MOST_HANDS: Final = 8
 _TIMES: Final = r"\d{6}[zh/]"
 _FINER: Final = re.compile(r"!(?:W(?P<figures>\d\d)|w(?P<signs>[!-{]{2}))!")
 
@@ -60,6 +64,10 @@ class Packet:
         Whether the object is said to be there no longer.
     blank : int
         How many figures the sender left blank on purpose.
+    symbol : str
+        Table and code of what it is drawn as, where it says so: ``/>``.
+    doubts : tuple of str
+        What the place rests on, where a sentence inside says so.
     """
 
     sender: str
@@ -70,6 +78,8 @@ class Packet:
     time: str = ""
     gone: bool = False
     blank: int = 0
+    symbol: str = ""
+    doubts: tuple[str, ...] = ()
 
 
 def looks_like_a_packet(text: str) -> bool:
@@ -100,6 +110,11 @@ def read_packet(text: str) -> Packet:
     APRS Protocol Reference 1.0.1 (TAPR, 2000), chapters 5, 6, 8, 9, 10, 11 and 14, and the 1.2
     addendum's DAO extension; from memory, checked against another reader in the tests.
     """
+    for _ in range(_MOST_HANDS):
+        inner = _PASSED_ON.match(text)
+        if inner is None or not looks_like_a_packet(text[inner.end() :]):
+            break
+        text = text[inner.end() :]  # passed on by somebody else
     match = _HEAD.fullmatch(text.strip("\r\n"))
     if match is None:
         raise FormatError(f"{text!r} is no packet: expected SENDER>DESTINATION,PATH:words", text)
@@ -122,9 +137,10 @@ def read_packet(text: str) -> Packet:
         square, blank = mic_e_square(match["to"], rest, text)
         return Packet(sender, "position", square, words=rest[8:], blank=blank)
     if kind == "$" and (sentence := read_sentence(body)):
-        return Packet(sender, "position", sentence.square)
-    if kind == "}" and looks_like_a_packet(rest):
-        return read_packet(rest)  # passed on by somebody else
+        if sentence.whose == "waypoint":
+            return Packet(sender, "object", sentence.square, sentence.name or "waypoint")
+        if sentence.whose == "receiver":
+            return Packet(sender, "position", sentence.square, doubts=sentence.doubts)
     return Packet(sender, "other", words=body)
 
 
@@ -133,12 +149,14 @@ def _placed(packet: Packet, rest: str, text: str) -> Packet:
     if plain := _PLAIN.match(rest):
         words = rest[plain.end() :]
         square, blank = _plain_square(plain, words, text)
-        return replace(packet, square=square, blank=blank, words=words)
+        symbol = plain["table"] + plain["symbol"]
+        return replace(packet, square=square, blank=blank, words=words, symbol=symbol)
     if compressed := _COMPRESSED.match(rest):
         lat = 90.0 - _base_91(compressed["lat"]) / 380_926.0
         lon = -180.0 + _base_91(compressed["lon"]) / 190_463.0
         square = graticule_square(lat, lon, 1.0 / 380_926.0, 1.0 / 190_463.0)
-        return replace(packet, square=square, words=rest[compressed.end() :])
+        symbol = compressed["table"] + compressed["symbol"]
+        return replace(packet, square=square, words=rest[compressed.end() :], symbol=symbol)
     raise FormatError(
         f"{text!r} has no position where a packet has one: expected such as 4903.50N/07201.75W",
         text,

@@ -122,7 +122,8 @@ def settled(found: Sequence[Reading], area: Area | None) -> tuple[Reading, ...]:
 
 def may_be_data_line(text: str) -> bool:
     """A cheap look, so that reading one position loads no more than it needs."""
-    return text.lstrip()[:1] in {"$", "!"} or ">" in text[:24]
+    head = text.lstrip()[:64]
+    return head[:1] in {"$", "!"} or ">" in text[:24] or (head[:1] in {"+", "-"} and "CRS" in head)
 
 
 def in_all_formats(position: Position, size_m: float = 1.0) -> dict[str, str]:

@@ -10,6 +10,7 @@ from typing import Final
 
 from plotter.errors import FormatError
 from plotter.fix.evidence import CommonError, default_sigma_deg, wrong_chances
+from plotter.formats.carried import is_data_line
 from plotter.formats.result import Reading
 from plotter.formats.zones import inside
 from plotter.geodesy.geodesic import geodesic, normal_bearing_deg
@@ -221,7 +222,9 @@ def _position(
     fitting = [each for each in found if _fits(each, gazetteer.area)]
     if len(fitting) > 1 or (not fitting and len(found) > 1):
         questions += (_which_of(tuple(fitting) or found),)
+    # What came in as data has no slips of the tongue to look for.
     spoken = words.where if isinstance(words, PositionWords) else ""
+    spoken = "" if is_data_line(spoken) else spoken
     doubts = doubts_about(gazetteer, name, order, line, found, spoken)
     if doubts and isinstance(words, OffsetWords):
         doubts += _other_directions(gazetteer, order, line, words, date)

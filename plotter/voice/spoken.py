@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from plotter.errors import FormatError
-from plotter.formats.reading import reading, settled
+from plotter.formats.reading import may_be_data_line, reading, settled
 from plotter.formats.result import Reading
 from plotter.geodesy.position import Area
 
@@ -76,6 +76,11 @@ def spoken_reading(
     >>> [(r.format, r.square.size_m) for r in found]
     [('mgrs', 1000.0)]
     """
+    if may_be_data_line(text):
+        from plotter.formats.carried import is_data_line
+
+        if is_data_line(text):  # it says it all itself: nothing of it is heard as words
+            return reading(text, area)
     try:
         return reading(text, area)
     except FormatError as caught:

@@ -48,9 +48,13 @@ def test_a_receivers_file_keeps_one_sentence_a_second_with_its_day(tmp_path):
     assert any("checksum" in e.problem for e in entries)
     [waypoint] = [e for e in entries if e.kind == "place"]
     assert (waypoint.subject, waypoint.source.line) == ("QUAY", 12)
-    assert remarks == (
-        "4 sentences repeat a place and time and were not kept",
-        "3 sentences carry no position and were not kept",
+    assert waypoint.text == f"place {lines[-1]}"
+    assert remarks[0].split("; ") == [
+        "taken: positions with a time 2", "lines of plain words 1",
+        "lines kept unread, with the reason 1", "named places 1",
+    ]  # fmt: skip
+    assert remarks[1:] == (
+        "left out: sentences without a position 3; sentences that repeat a place and time 4",
     )
     every, _ = entries_of_any(path, near_utc=NOW, every_s=60.0)
     assert sum(e.text.startswith("$GPRMC") for e in every) == 1
@@ -100,11 +104,10 @@ def test_gpx_by_another_hand(tmp_path):
         entries, _ = entries_of_any(path)
         told = {(e.kind, e.sender, e.subject, e.text, e.said_utc) for e in entries}
         assert told == {
-            ("place", "theirs.gpx", "quay", "place 47.02, 8.05", None),
-            ("note", "theirs.gpx", "quay", "stone", None),
-            ("report", "theirs.gpx", "boat", "47.03, 8.06", NOW),
-            ("report", "Team 2", "Team 2", "47.01, 8.01", NOW),
-            ("place", "theirs.gpx", "gate", "place 47.0, 8.0", None),
+            ("place", "theirs.gpx", "quay", "place +47.02+008.05CRSWGS_84/ stone", None),
+            ("report", "theirs.gpx", "boat", "+47.03+008.06CRSWGS_84/", NOW),
+            ("report", "Team 2", "Team 2", "+47.01+008.01CRSWGS_84/", NOW),
+            ("place", "theirs.gpx", "gate", "place +47.00+008.00CRSWGS_84/ route way in", None),
         }
 
 
@@ -117,18 +120,21 @@ def test_kml_and_geojson_of_others(tmp_path):
     )
     entries, _ = entries_of_any(tmp_path / "a.kml")
     assert [(e.kind, e.subject) for e in entries] == [
-        ("place", "quay"), ("note", "quay"), ("note", "path"),
+        ("place", "quay"), ("note", "path"),
     ]  # fmt: skip
-    assert entries[0].text == "place 47.02, 8.05"
-    assert "8,47 8.1,47" in entries[2].text
+    # A height that the file says not to use is kept as words.
+    words = "stone; altitude 3 m clampToGround"
+    assert entries[0].text == f"place +47.02+008.05CRSWGS_84/ {words}"
+    assert "LINESTRING (8.00 47.00, 8.10 47.00), longitude first, on WGS 84" in entries[1].text
     (tmp_path / "a.geojson").write_text(
         '{"type": "FeatureCollection", "features": [{"type": "Feature", "properties": '
         '{"name": "quay"}, "geometry": {"type": "Point", "coordinates": [8.0500, 47.02]}}, '
         '{"type": "Feature", "properties": null, "geometry": null}]}'
     )
     entries, _ = entries_of_any(tmp_path / "a.geojson")
-    assert entries[0].text == "place 47.02, 8.0500"  # the figures as they stand
-    assert entries[1].kind == "note"
+    # As fine as the finest figures of the file.
+    assert entries[0].text == "place +47.0200+008.0500CRSWGS_84/"
+    assert len(entries) == 1, "a feature that says nothing at all"
 
 
 def test_a_growing_file_is_followed_and_one_that_is_replaced_begun_again(tmp_path):

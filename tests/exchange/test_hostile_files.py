@@ -73,7 +73,7 @@ def test_archives_that_explode_or_point_elsewhere(tmp_path):
     path = tmp_path / "in" / "path.kmz"
     path.write_bytes(zipped(("../../evil.kml", KML), ("/etc/evil.kml", KML)))
     [entry], _ = entries_of_any(path)
-    assert (entry.subject, entry.text) == ("quay", "place 47.02, 8.05")
+    assert (entry.subject, entry.text) == ("quay", "place +47.02+008.05CRSWGS_84/")
     assert sorted(p.name for p in tmp_path.rglob("*.kml")) == []
 
 

@@ -220,3 +220,14 @@ def test_kmz_is_kml_in_a_zip(demo, tmp_path):
     back, _ = entries_of_any(tmp_path / "demo.kmz")
     assert len(back) == len(state.lines)
     assert os.listdir(tmp_path) == ["demo.kmz"]  # noqa: PTH208 - nothing else was written
+
+
+@pytest.mark.parametrize("lon", ["0.00001", "-0.00000015", "179.9999999"])
+def test_no_number_of_a_place_is_written_with_an_exponent(lon):
+    import json
+
+    state = logged([Entry("report", f"47.0, {lon}", sender="A", said_utc=NOW)])
+    text = as_bytes(state, "geojson", title="", written_utc=NOW).decode()
+    assert "e-" not in text.partition('"coordinates"')[2]
+    [feature] = json.loads(text)["features"]
+    assert feature["geometry"]["coordinates"] == [pytest.approx(float(lon), abs=1e-8), 47.0]

@@ -8,14 +8,15 @@ import click
 
 from plotter.cli.log.common import CLOCK, FILE, JSON, WRITER, clock_utc, desk_of, heard
 from plotter.cli.log.writing import write_as_it_comes, write_down
-from plotter.cli.options import AREA, say
+from plotter.cli.options import AREA
 from plotter.errors import LogError
 from plotter.exchange.data_lines import LineReader, entries_of_lines
 from plotter.exchange.follow import set_speed
 from plotter.exchange.guarded import MOST_BYTES, cleaned, decoded
-from plotter.exchange.incoming import completed, entries_of_any, remarks_of
+from plotter.exchange.incoming import completed, imported
 from plotter.exchange.log_entries import entries_of_text
 from plotter.exchange.messages import read_message
+from plotter.exchange.tally import Tally
 from plotter.formats.carried import is_data_line
 from plotter.geodesy.position import Area
 from plotter.log.events.event import Entry
@@ -95,18 +96,24 @@ def command(
     with open_log(file) as log:
         writer = desk_of(log, desk)
         if follow is not None:
-            lines = LineReader(follow.name, sender, operator, channel, clock_utc(), every_s)
+            lines = LineReader(
+                follow.name, sender, operator, channel, clock_utc(), every_s, stream=True
+            )
             set_speed(follow, baud)
-            ctx.exit(write_as_it_comes(log, follow, lines, desk=writer, json_output=json_output))
+            ctx.exit(
+                write_as_it_comes(
+                    log, follow, lines, desk=writer, area=area, json_output=json_output
+                )
+            )
+        tally: Tally | None = None
         if reports is not None:
-            entries, remarks = entries_of_any(
+            found = imported(
                 reports, sender=sender, operator=operator, channel=channel, near_utc=clock_utc(),
                 every_s=every_s,
             )  # fmt: skip
-            for remark in remarks:
-                say(remark)
+            entries, tally = found.entries, found.tally
         elif many:
-            entries = _entries_of_stdin(sender, operator, channel, every_s)
+            entries, tally = _entries_of_stdin(sender, operator, channel, every_s)
         else:
             kind = "shift" if shift else kind_of(given)
             if not sender and kind not in _OF_THE_DESK:
@@ -123,23 +130,25 @@ def command(
                 )
             ]
         status = write_down(
-            log, entries, desk=writer, area=area, reading=reading, json_output=json_output
-        )
+            log, entries, desk=writer, area=area, reading=reading, tally=tally,
+            json_output=json_output,
+        )  # fmt: skip
     ctx.exit(status)
 
 
-def _entries_of_stdin(sender: str, operator: str, channel: str, every_s: float) -> list[Entry]:
+def _entries_of_stdin(
+    sender: str, operator: str, channel: str, every_s: float
+) -> tuple[list[Entry], Tally]:
     """Lines of a report file or of JSON; or those of a receiver, of packets or of messages."""
     data = _stdin()
     first, *_ = decoded(data).lstrip().split("\n", 1)
+    tally = Tally()
     if not (is_data_line(first) or read_message(first, None)):
-        return completed(entries_of_text(data), operator, channel)
-    lines = LineReader("stdin", sender, operator, channel, clock_utc(), every_s)
-    numbered = ((n, line, False) for n, line in enumerate(cleaned(decoded(data)).split("\n"), 1))
-    entries = entries_of_lines(numbered, lines)
-    for remark in remarks_of(lines):
-        say(remark)
-    return entries
+        return completed(entries_of_text(data, tally=tally), operator, channel), tally
+    lines = LineReader("stdin", sender, operator, channel, clock_utc(), every_s, tally=tally)
+    numbered = list(enumerate(cleaned(decoded(data)).split("\n"), 1))
+    lines.look_through(numbered)
+    return entries_of_lines(((n, line, False) for n, line in numbered), lines), tally
 
 
 def _stdin() -> bytes:

@@ -4,6 +4,7 @@ import datetime as dt
 
 import click
 
+from plotter.cli.echo import echo
 from plotter.cli.log.common import CLOCK, FILE, JSON, read
 from plotter.cli.log.entries import line_data, line_words
 from plotter.cli.options import as_json
@@ -42,9 +43,9 @@ def command(file: str, time: dt.datetime, *, json_output: bool) -> None:
             }
         )
         return
-    click.echo(f"{picture.title} at {time:%Y-%m-%d %H:%M:%S}Z: {len(state.lines)} entries")
+    echo(f"{picture.title} at {time:%Y-%m-%d %H:%M:%S}Z: {len(state.lines)} entries")
     for line in state.lines:
-        click.echo(line_words(line, names, unread))
+        echo(line_words(line, names, unread))
     if asked:
-        click.echo("To ask:")
-        click.echo("\n".join(f"  {name}: {ask}" for name, ask in asked))
+        echo("To ask:")
+        echo("\n".join(f"  {name}: {ask}" for name, ask in asked))

@@ -2,6 +2,7 @@
 
 import click
 
+from plotter.cli.echo import echo
 from plotter.cli.log.common import FILE, JSON
 from plotter.cli.options import as_json
 
@@ -37,13 +38,13 @@ def command(ctx: click.Context, file: str, *, json_output: bool) -> None:
     if json_output:
         as_json({"sound": found.sound, "events": found.events, "wrong": wrong, "notes": notes})
     else:
-        click.echo(f"{found.events} events, each with the right hash")
+        echo(f"{found.events} events, each with the right hash")
         for words in wrong:
-            click.echo(f"WRONG  {words}")
+            echo(f"WRONG  {words}")
         for words in notes:
-            click.echo(f"note   {words}")
+            echo(f"note   {words}")
         if found.sound:
-            click.echo("sound")
+            echo("sound")
         else:
-            click.echo(f"To save everything that can be saved: plotter log rescue {file} -o NEW")
+            echo(f"To save everything that can be saved: plotter log rescue {file} -o NEW")
     ctx.exit(0 if found.sound else _DAMAGED)

@@ -7,6 +7,7 @@ from typing import Any
 from plotter.log.events.event import Event
 from plotter.log.events.state import Line, State
 from plotter.log.incident import picture_of_state
+from plotter.saying import on_one_line
 
 __all__ = ["event_data", "line_data", "line_words", "unread_of"]
 
@@ -90,4 +91,5 @@ def line_words(line: Line, names: Mapping[str, str], unread: frozenset[str] = fr
         marks.append(event.kind)
     end = f"  [{'; '.join(marks)}]" if marks else ""
     time = f"{event.when_utc:%d %H:%M}"
-    return f"{names[line.first.hash]:>4}  {time}  {event.sender}{about}: {event.text}{end}"
+    said = on_one_line(f"{event.sender}{about}: {event.text}")
+    return f"{names[line.first.hash]:>4}  {time}  {said}{end}"

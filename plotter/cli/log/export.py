@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from plotter.cli.echo import echo, echo_data
 from plotter.cli.log.common import CLOCK, FILE, JSON, clock_utc, read
 from plotter.cli.options import as_json, say
 from plotter.errors import LogError
@@ -61,9 +62,9 @@ def command(
         )
     elif output is not None:
         write_file(state, output, kind, found, title=title, written_utc=clock_utc())
-        click.echo(str(output))
+        echo(str(output))
     elif kind == "gpkg":
         raise LogError("a GeoPackage needs a file: give it with -o")
     else:
         data = as_bytes(state, kind, found, title=title, written_utc=clock_utc())
-        click.echo(data, nl=False)
+        echo_data(data)

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from plotter.cli.echo import echo
 from plotter.cli.log.common import CLOCK, FILE, clock_utc, read
 from plotter.errors import LogError
 
@@ -45,4 +46,4 @@ def command(file: str, output: Path, time_utc: dt.datetime | None, paper: str) -
         output.write_bytes(data)
     except OSError as error:
         raise LogError(f"cannot write {str(output)!r}: {error.strerror}") from error
-    click.echo(str(output))
+    echo(str(output))

@@ -2,6 +2,7 @@
 
 import click
 
+from plotter.cli.echo import echo
 from plotter.cli.log.common import FILE, JSON, read
 from plotter.cli.log.entries import line_data, line_words, unread_of
 from plotter.cli.options import as_json
@@ -33,6 +34,6 @@ def command(file: str, last: int | None, *, only_open: bool, json_output: bool) 
         as_json({"entries": [line_data(line, names, unread) for line in lines]})
         return
     for line in lines:
-        click.echo(line_words(line, names, unread))
+        echo(line_words(line, names, unread))
     if not lines:
-        click.echo("nothing yet")
+        echo("nothing yet")

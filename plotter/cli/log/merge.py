@@ -2,6 +2,7 @@
 
 import click
 
+from plotter.cli.echo import echo
 from plotter.cli.log.common import JSON, clock_utc, machine, read
 from plotter.cli.log.entries import line_words
 from plotter.cli.options import as_json
@@ -56,8 +57,8 @@ def command(files: tuple[str, ...], output: str | None, *, json_output: bool) ->
             }
         )
         return
-    click.echo(f"{len(state.events)} events in {output or files[0]}, {added} of them new there")
+    echo(f"{len(state.events)} events in {output or files[0]}, {added} of them new there")
     for line in conflicts:
-        click.echo(line_words(line, names))
+        echo(line_words(line, names))
     for events in state.contradictions:
-        click.echo(f"CHANGED: {len(events)} different events have the id {events[0].id}")
+        echo(f"CHANGED: {len(events)} different events have the id {events[0].id}")

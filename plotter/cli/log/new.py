@@ -4,6 +4,7 @@ from pathlib import Path
 
 import click
 
+from plotter.cli.echo import echo
 from plotter.cli.log.common import FILE, JSON, clock_utc, machine
 from plotter.cli.options import as_json, say
 
@@ -32,6 +33,6 @@ def command(file: str, title: str | None, desk: str | None, *, json_output: bool
     if json_output:
         as_json({"file": file, "title": made.title, "desk": made.desk})
     else:
-        click.echo(file)
+        echo(file)
         say(f"The log of {made.title!r}, written by {made.desk!r}. Next, for example:")
         say(f"  plotter log add {file} --from 'Ridge team' 27H UT 81370 48420")

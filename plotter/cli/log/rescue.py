@@ -2,6 +2,7 @@
 
 import click
 
+from plotter.cli.echo import echo
 from plotter.cli.log.common import FILE, JSON, clock_utc, machine
 from plotter.cli.options import as_json
 
@@ -35,9 +36,9 @@ def command(ctx: click.Context, file: str, output: str, *, json_output: bool) ->
             }
         )
     else:
-        click.echo(f"{saved.events} events saved into {output}")
+        echo(f"{saved.events} events saved into {output}")
         if saved.damaged:
-            click.echo(f"{saved.damaged} damaged records are kept in it as they were found")
+            echo(f"{saved.damaged} damaged records are kept in it as they were found")
         for words in missing:
-            click.echo(f"MISSING  {words}: ask again, or merge another desk's log")
+            echo(f"MISSING  {words}: ask again, or merge another desk's log")
     ctx.exit(_SOME_MISSING if missing or saved.damaged else 0)

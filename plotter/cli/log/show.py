@@ -2,11 +2,13 @@
 
 import click
 
+from plotter.cli.echo import echo
 from plotter.cli.log.common import FILE, JSON, line_named, read
 from plotter.cli.log.entries import event_data, line_data, unread_of
 from plotter.cli.options import as_json
 from plotter.log.events.event import Event
 from plotter.log.events.names import short_names
+from plotter.saying import on_one_line
 
 __all__ = ["command"]
 
@@ -30,9 +32,9 @@ def command(file: str, entry: str, *, json_output: bool) -> None:
         return
     by_id = {event.id: names[event.hash] for event in state.events}
     for event in every:
-        click.echo("\n".join(_lines(event, names, by_id)))
+        echo("\n".join(_lines(event, names, by_id)))
     if line.conflict:
-        click.echo(f"CONFLICT: these stand beside each other: {_heads(line.heads, names)}")
+        echo(f"CONFLICT: these stand beside each other: {_heads(line.heads, names)}")
 
 
 def _heads(heads: tuple[Event, ...], names: dict[str, str]) -> str:
@@ -42,7 +44,8 @@ def _heads(heads: tuple[Event, ...], names: dict[str, str]) -> str:
 def _lines(event: Event, names: dict[str, str], by_id: dict[str, str]) -> list[str]:
     about = f" about {event.subject}" if event.subject else ""
     lines = [
-        f"{names[event.hash]}  {event.kind}  {event.sender}{about}: {event.text}",
+        f"{names[event.hash]}  {event.kind}  "
+        + on_one_line(f"{event.sender}{about}: {event.text}"),
         f"  said {_time(event.said_utc)}, received {_time(event.received_utc)}, entered "
         f"{_time(event.entered_utc)} at {event.desk}"
         + (f" by {event.operator}" if event.operator else "")

@@ -6,8 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-import click
-
+from plotter.cli.echo import echo
 from plotter.cli.incident import SOME_UNREAD
 from plotter.cli.log.common import clock_utc, random_part, read
 from plotter.cli.log.entries import event_data, line_words
@@ -15,12 +14,14 @@ from plotter.cli.options import as_json, say
 from plotter.errors import FormatError
 from plotter.exchange.data_lines import LineReader
 from plotter.exchange.follow import followed_lines
-from plotter.exchange.incoming import remarks_of
+from plotter.exchange.held import Held, present_entries
+from plotter.exchange.tally import Tally
 from plotter.geodesy.position import Area, Square
 from plotter.log.events.event import Entry, Event
 from plotter.log.events.names import short_names
 from plotter.log.events.state import Line, State, state_at
 from plotter.log.incident import Understood, named_places, understand, with_reading
+from plotter.saying import on_one_line
 from plotter.voice.readback import readback
 
 if TYPE_CHECKING:
@@ -38,9 +39,13 @@ def write_down(
     desk: str,
     area: Area | None = None,
     reading: int | None = None,
+    tally: Tally | None = None,
     json_output: bool,
 ) -> int:
-    """Read entries, write them down, and say what was made of them; the exit status."""
+    """Read entries, write them down, and say what was made of them; the exit status.
+
+    Of an import what was taken and what was left is said last.
+    """
     _, state = read(log)
     now = clock_utc()
     _say_clock(state, desk, now)
@@ -64,41 +69,76 @@ def write_down(
         for event, each in zip(events, understood, strict=True)
     ]
     if json_output:
-        as_json(found[0] if len(found) == 1 else {"added": found})
+        whole = found[0] if len(found) == 1 else {"added": found}
+        as_json(whole if tally is None else {**whole, **_counts(tally)})
     else:
         for data in found:
-            click.echo("\n".join(_added_lines(data)))
+            echo("\n".join(_added_lines(data)))
     unread = sum(bool(each.problem) for each in understood)
     if unread and len(found) > 1:
         say(f"{unread} of {len(found)} were kept and not read")
+    for line in tally.lines() if tally is not None else ():
+        say(line)
     return SOME_UNREAD if unread else 0
 
 
+def _counts(tally: Tally) -> dict[str, Any]:
+    return {"taken": dict(tally.taken), "left_out": dict(tally.left)}
+
+
 def write_as_it_comes(
-    log: "Log", path: Path, lines: LineReader, *, desk: str, json_output: bool
+    log: "Log",
+    path: Path,
+    lines: LineReader,
+    *,
+    desk: str,
+    area: Area | None = None,
+    json_output: bool,
 ) -> int:
-    """Write down every line of something that grows, as it comes; the exit status of the last."""
-    status = 0
+    """Write down every line of something that grows, as it comes; the exit status of the worst.
+
+    What the log already holds of this file is not written again: following goes on where it
+    stopped, or where an import ended.
+    """
+    worst = 0
+    # A device or a pipe never says again what it said.
+    held = Held.of(read(log)[1].events, path.name) if path.is_file() else Held()
+
+    def put(entries: Sequence[Entry]) -> None:
+        nonlocal worst
+        new = held.without(entries)
+        if new:
+            status = write_down(log, new, desk=desk, area=area, json_output=json_output)
+            worst = max(worst, status)
 
     def wait() -> bool:
-        nonlocal status
-        last = lines.finish()  # nobody knows when the next line comes
-        if last:
-            status = write_down(log, last, desk=desk, json_output=json_output) or status
+        put(lines.finish())  # nobody knows when the next line comes
+        held.forget()  # what was there is through: from here on everything is new
         try:
             time.sleep(_PAUSE_S)
         except KeyboardInterrupt:
             return False
         return True
 
+    present = list(present_entries(path, lines, held)) if held else []
+    if held and not held.begins(present):
+        say(f"{path.name} is not the file that was followed before: all of it is taken")
+        held.forget()
+    last = 0
     for number, text, cut in followed_lines(path, wait):
+        if number <= last:
+            held.forget()  # begun again
+        last = number
         lines.near_utc = clock_utc()
-        entries = lines.take(number, text, cut=cut)
-        if entries:
-            status = write_down(log, entries, desk=desk, json_output=json_output) or status
-    for remark in remarks_of(lines):
-        say(remark)
-    return status
+        put(held.take(lines, number, text, cut=cut))
+    put(lines.end())
+    if held.passed:
+        say(f"{held.passed} entries of {path.name} were in the log already")
+    if json_output:
+        as_json(_counts(lines.tally))
+    for line in lines.tally.lines():
+        say(line)
+    return worst
 
 
 def _chosen(understood: Sequence[Understood], reading: int | None) -> Sequence[Understood]:
@@ -144,14 +184,15 @@ def _added(
 
 
 def _added_lines(data: dict[str, Any]) -> list[str]:
-    lines = [f"{data['name']}  {data['sender']}: {data['text']}"]
+    said = on_one_line(f"{data['sender']}: {data['text']}")
+    lines = [f"{data['name']}  {said}"]
     if data["read"]:
-        lines.append(f"  read     {data['understood']}")
+        lines.append(f"  read     {on_one_line(data['understood'])}")
     else:
-        lines.append(f"  not read {data['why_not']}")
+        lines.append(f"  not read {on_one_line(data['why_not'])}")
         lines.append(f"  kept as heard; 'plotter log correct' with {data['name']} puts it right")
-    lines += [f"  assumed  {why}" for why in data["assumed"]]
-    lines += [f"  ask      {question}" for question in data["ask"]]
+    lines += [f"  assumed  {on_one_line(why)}" for why in data["assumed"]]
+    lines += [f"  ask      {on_one_line(question)}" for question in data["ask"]]
     if data["read_back"]:
         lines.append(f"  say back {data['read_back']['words']}")
         lines.append(f"  check    {data['read_back']['check']}")
@@ -173,4 +214,4 @@ def follow(
         as_json(event_data(event, names[event.hash]))
         return
     changed = next(each for each in after.lines if each.first is line.first)
-    click.echo(line_words(changed, names))
+    echo(line_words(changed, names))
