@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from pyproj import Transformer
 
 from plotter.errors import FormatError
-from plotter.formats.columns import converted
+from plotter.voice.columns import converted
 from plotter.formats.reading import reading
 from plotter.formats.stated import decimal_of, looks_stated, stated_text
 from plotter.geodesy.position import Area, Position
