@@ -14,8 +14,8 @@ from plotter.fix.posterior import Posterior
 from plotter.fix.reachable import Candidate, Reach, along, anywhere, inside, named
 from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Position
-from plotter.log.gazetteer import key_of
-from plotter.log.report import Picture
+from plotter.reports.names import key_of
+from plotter.reports.report import Picture
 
 __all__ = ["Ways", "candidates_of", "origins_of", "start_of"]
 

@@ -13,7 +13,7 @@ from plotter.cli.options import AREA, DATE, TILES, as_json, say
 from plotter.fix.next_place import Advice, next_places
 from plotter.formats.reading import in_all_formats
 from plotter.geodesy.position import Area
-from plotter.log.evidence import case_of
+from plotter.reports.evidence import case_of
 
 if TYPE_CHECKING:
     from plotter.board.listening_values import Listening, ListeningPlace

@@ -13,9 +13,9 @@ from plotter.cli.options import AREA, DATE, TILES, as_json, one_position, say, s
 from plotter.errors import PlotterError, SheetError
 from plotter.fix import Fix
 from plotter.geodesy.position import Area, Position
-from plotter.log.evidence import fixes
-from plotter.log.gazetteer import key_of
-from plotter.log.report import Picture
+from plotter.reports.evidence import fixes
+from plotter.reports.names import key_of
+from plotter.reports.report import Picture
 from plotter.sheet import PAPERS, Sheet, SheetPlan, build_sheet, ground_of, plan_pages
 
 if TYPE_CHECKING:

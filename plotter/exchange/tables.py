@@ -15,7 +15,7 @@ from plotter.exchange.table_writers import write_table
 from plotter.formats.columns import Columns, converted, known_formats
 from plotter.geodesy.geodesic import inverse_arrays
 from plotter.geodesy.position import Area
-from plotter.log.doubts import length_in_words
+from plotter.reports.doubts import length_in_words
 from plotter.voice.spoken import spoken_reading
 
 __all__ = ["Counts", "convert_table"]

@@ -13,16 +13,6 @@ from plotter.log.chosen import assumed_of_bearing, chosen_of, chosen_square
 from plotter.log.events.event import Chosen, Entry
 from plotter.log.events.names import short_names
 from plotter.log.events.state import Line, State
-from plotter.log.gazetteer import key_of
-from plotter.log.report import (
-    BearingReport,
-    MotionReport,
-    NoteReport,
-    Picture,
-    PositionReport,
-    Said,
-    UnreadReport,
-)
 from plotter.log.rows import (
     SCENE,
     Report,
@@ -33,6 +23,16 @@ from plotter.log.rows import (
     reports_of,
     rows_of,
     text_to_read,
+)
+from plotter.reports.names import key_of
+from plotter.reports.report import (
+    BearingReport,
+    MotionReport,
+    NoteReport,
+    Picture,
+    PositionReport,
+    Said,
+    UnreadReport,
 )
 
 __all__ = [
@@ -96,7 +96,7 @@ def picture_of_state(
     state : State
         Of `plotter.log.events.state_at`.
     title, area, date
-        As for `plotter.log.replay.replay`.
+        As for `plotter.reports.replay.replay`.
     """
     return pictured(rows_of(state), title, area, date)
 

@@ -11,9 +11,9 @@ from plotter.geodesy.position import Area, Position
 from plotter.log.events.event import Chosen, Event, Kind
 from plotter.log.events.names import short_names
 from plotter.log.events.state import Line, State
-from plotter.log.evidence_words import GroundWords
-from plotter.log.replay import replay
-from plotter.log.report import (
+from plotter.reports.evidence_words import GroundWords
+from plotter.reports.replay import replay
+from plotter.reports.report import (
     BearingReport,
     DistanceReport,
     GroundReport,
@@ -25,7 +25,7 @@ from plotter.log.report import (
     UnreadReport,
     WatchReport,
 )
-from plotter.log.words import AreaWords, IncidentWords, NoteWords, PlaceWords, words_of
+from plotter.reports.words import AreaWords, IncidentWords, NoteWords, PlaceWords, words_of
 
 __all__ = [
     "SCENE",

@@ -16,17 +16,17 @@ from plotter.geodesy.geodesic import geodesic, normal_bearing_deg
 from plotter.geodesy.grid import convergence_deg
 from plotter.geodesy.magnetic import declination
 from plotter.geodesy.position import Area, Position
-from plotter.log.doubts import doubts_about, length_in_words
-from plotter.log.evidence_lines import (
+from plotter.reports.doubts import doubts_about, length_in_words
+from plotter.reports.evidence_lines import (
     distance_report,
     ground_report,
     motion_report,
     watch_report,
 )
-from plotter.log.evidence_words import DistanceWords, GroundWords, MotionWords, WatchWords
-from plotter.log.gazetteer import Gazetteer, key_of
-from plotter.log.relative import halfway_square, sector
-from plotter.log.report import (
+from plotter.reports.evidence_words import DistanceWords, GroundWords, MotionWords, WatchWords
+from plotter.reports.names import key_of
+from plotter.reports.relative import halfway_square, sector
+from plotter.reports.report import (
     BearingReport,
     DistanceReport,
     GroundReport,
@@ -39,7 +39,8 @@ from plotter.log.report import (
     UnreadReport,
     WatchReport,
 )
-from plotter.log.words import (
+from plotter.reports.whereabouts import Gazetteer
+from plotter.reports.words import (
     AreaWords,
     BearingWords,
     Direction,

@@ -6,9 +6,9 @@ from plotter.errors import FormatError
 from plotter.fix import Ground, Listening, Motion, Polygon, default_motion
 from plotter.fix.listening import DEFAULT_RANGE_M
 from plotter.fix.search_cells import circle
-from plotter.log.evidence_words import DistanceWords, GroundWords, MotionWords, WatchWords
-from plotter.log.gazetteer import Gazetteer, Origin
-from plotter.log.report import DistanceReport, GroundReport, MotionReport, Said, WatchReport
+from plotter.reports.evidence_words import DistanceWords, GroundWords, MotionWords, WatchWords
+from plotter.reports.report import DistanceReport, GroundReport, MotionReport, Said, WatchReport
+from plotter.reports.whereabouts import Gazetteer, Origin
 
 __all__ = ["distance_report", "ground_report", "motion_report", "watch_report"]
 

@@ -5,8 +5,8 @@ from typing import Final
 
 from plotter.formats.result import Reading
 from plotter.geodesy.geodesic import geodesic
-from plotter.log.gazetteer import Gazetteer
-from plotter.log.report import Said
+from plotter.reports.report import Said
+from plotter.reports.whereabouts import Gazetteer
 
 __all__ = ["TOP_SPEED_M_PER_S", "doubts_about", "length_in_words"]
 

@@ -14,7 +14,7 @@
     [at] <position> [cep|r68|r95 <length>]
     $GPGGA,... or SENDER>...             a receiver's sentence, a packet, as they came in
 
-More kinds, about the thing that is looked for, are in `plotter.log.evidence_words`.
+More kinds, about the thing that is looked for, are in `plotter.reports.evidence_words`.
 Figures before "from" and "of" may be said in words.
 """
 
@@ -27,8 +27,8 @@ from plotter.errors import FormatError
 from plotter.fix.sightings import circle_sigma_m
 from plotter.formats.carried import is_data_line
 from plotter.formats.reading import may_be_data_line
-from plotter.log.evidence_words import EvidenceWords, evidence_words
-from plotter.log.report import North
+from plotter.reports.evidence_words import EvidenceWords, evidence_words
+from plotter.reports.report import North
 from plotter.units import degrees_from_mils, length_m
 from plotter.voice.figures import in_figures
 from plotter.voice.points import point_degrees

@@ -6,8 +6,8 @@ from typing import Final
 from plotter.errors import FormatError
 from plotter.fix.search_cells import circle
 from plotter.fix.search_sectors import Search, SearchPlan
-from plotter.log.gazetteer import Gazetteer
-from plotter.log.report import Picture
+from plotter.reports.report import Picture
+from plotter.reports.whereabouts import Gazetteer
 from plotter.units import length_m
 
 __all__ = ["search_said"]

@@ -3,7 +3,7 @@
 import pytest
 
 from plotter.errors import FormatError
-from plotter.log.words import (
+from plotter.reports.words import (
     AreaWords,
     BearingWords,
     HalfwayWords,

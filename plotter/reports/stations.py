@@ -3,7 +3,7 @@
 from datetime import UTC, datetime
 
 from plotter.geodesy.position import Position
-from plotter.log.report import Picture
+from plotter.reports.report import Picture
 
 __all__ = ["stations_of"]
 

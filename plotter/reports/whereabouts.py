@@ -6,9 +6,10 @@ from datetime import datetime
 
 from plotter.errors import FormatError
 from plotter.geodesy.position import Area, Position, Square
+from plotter.reports.names import key_of
 from plotter.voice.spoken import spoken_reading
 
-__all__ = ["Gazetteer", "Origin", "key_of"]
+__all__ = ["Gazetteer", "Origin"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,12 +139,6 @@ class Gazetteer:
             questions += (f"{where} can mean {len(found)} places: ask for it again.",)
         square = found[0].square
         return Origin(square.centre, square.size_m, where, questions)
-
-
-def key_of(name: str) -> str:
-    """Name as looked up: case, spacing and a leading article do not matter."""
-    words = name.lower().replace("-", " ").split()
-    return " ".join(words[1:] if len(words) > 1 and words[0] == "the" else words)
 
 
 def _at(time_utc: datetime | None) -> str:
