@@ -19,7 +19,17 @@ from dataclasses import dataclass
 from typing import Final, TypeAlias
 
 from plotter.errors import FormatError
-from plotter.units import METRES_PER_NAUTICAL_MILE, length_m
+from plotter.reports.names import is_own_place
+from plotter.reports.quantities import (
+    length_at,
+    length_error_at,
+    origin_at,
+    percent_at,
+    radius_at,
+    share_at_end,
+    skip_pause,
+    speed_at,
+)
 
 __all__ = [
     "DistanceWords",
@@ -30,43 +40,29 @@ __all__ = [
     "evidence_words",
 ]
 
-_FIGURE: Final = r"\d+(?:\.\d+)?"
-_LENGTH: Final = rf"(?P<{{0}}>{_FIGURE})\s*(?P<{{0}}_unit>[a-z]+(?:\s+miles?)?)"
-_OWN_PLACE: Final = ("own place", "own position", "here", "me", "us")
 _DISTANCE: Final = re.compile(
-    rf"\s*distance\s+(?:is\s+)?{_LENGTH.format('length')}"
-    rf"(?:[,\s]*(?:(?:±|\+\s*/?\s*-|give\s+or\s+take|sigma)\s*{_LENGTH.format('sigma')}"
-    r"|(?P<guessed>guessed|by\s+signal)))?"
-    r"(?:[,\s]+from\s+(?P<where>.+))?\s*",
-    re.IGNORECASE | re.DOTALL,
-)
-_WATCH: Final = re.compile(
-    r"\s*(?P<heard>not\s+heard|heard)\b(?P<rest>.*?)(?:[,\s]+from\s+(?P<where>.+))?\s*",
-    re.IGNORECASE | re.DOTALL,
-)
-_WATCH_PARTS: Final = (
-    ("range_m", re.compile(rf"within\s+{_LENGTH.format('v')}", re.IGNORECASE)),
-    ("target_antenna_m", re.compile(rf"its\s+antenna\s+{_LENGTH.format('v')}", re.IGNORECASE)),
-    ("antenna_m", re.compile(rf"antenna\s+{_LENGTH.format('v')}", re.IGNORECASE)),
-    ("duty", re.compile(rf"duty\s+(?P<v>{_FIGURE})\s*(?:%|per\s*cent)", re.IGNORECASE)),
-)
-_GROUND: Final = re.compile(
-    r"\s*(?P<what>ruled\s+out|searched|likely)\s*:?\s+"
-    rf"(?:{_LENGTH.format('radius')}\s+(?:around|about|of|from)\s+(?P<around>.+?)"
-    r"|(?:inside|within)\s+(?P<inside>.+?))"
-    rf"(?:[,\s]+(?P<figure>{_FIGURE})\s*(?P<unit>%|per\s*cent|times))?\s*",
-    re.IGNORECASE | re.DOTALL,
-)
-_MOTION: Final = re.compile(
-    rf"\s*moving[,:]?\s+(?:(?P<kind>walker|drift|vehicle)|(?:at\s+)?(?P<speed>{_FIGURE})\s*"
-    r"(?P<unit>m/s|km/h|kmh|kn|knots?))\s*",
+    r"\s*distance(?:\s+to\s+(?:it|the\s+(?:signal|station|target)))?(?:\s+(?:is|of))?\s*[:,]?\s*",
     re.IGNORECASE,
 )
-_SPEED_UNITS: Final = {
-    "m/s": 1.0, "km/h": 1 / 3.6, "kmh": 1 / 3.6,
-    "kn": METRES_PER_NAUTICAL_MILE / 3600.0, "knot": METRES_PER_NAUTICAL_MILE / 3600.0,
-    "knots": METRES_PER_NAUTICAL_MILE / 3600.0,
-}  # fmt: skip
+_GUESSED: Final = re.compile(r"(?:guessed|by\s+signal)\b", re.IGNORECASE)
+_WATCH: Final = re.compile(r"\s*(?P<heard>not\s+heard|heard)\b", re.IGNORECASE)
+_WATCH_HEADS: Final = (
+    (
+        "range",
+        re.compile(r"(?:with)?in\s+(?:a\s+range\s+of\s+)?|range(?:\s+of)?\s+", re.IGNORECASE),
+    ),
+    (
+        "its antenna",
+        re.compile(r"its\s+antenna(?:\s+height)?(?:\s+(?:at|of|is))?\s+", re.IGNORECASE),
+    ),
+    ("antenna", re.compile(r"antenna(?:\s+height)?(?:\s+(?:at|of|is))?\s+", re.IGNORECASE)),
+    ("duty", re.compile(r"duty(?:\s+(?:of|is))?\s+", re.IGNORECASE)),
+)
+_GROUND: Final = re.compile(r"\s*(?P<what>ruled\s+out|searched|likely)\b\s*:?\s*", re.IGNORECASE)
+_INSIDE: Final = re.compile(r"(?:inside|within)\s+(?=\S)", re.IGNORECASE)
+_MOTION: Final = re.compile(
+    r"\s*moving[,:]?\s+(?:(?P<kind>walker|drift|vehicle)\s*$|(?:at\s+)?)", re.IGNORECASE
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,71 +133,100 @@ def evidence_words(text: str) -> EvidenceWords | None:
 
 
 def _distance(text: str) -> DistanceWords:
-    match = _DISTANCE.fullmatch(text)
-    if match is None:
-        raise FormatError(
-            f"cannot read {text!r} as a distance: expected 'distance 2.4 km ± 200 m' or 'distance "
-            "2.4 km guessed', and 'from' a place where it is not the sender's own",
-            text,
-        )
-    sigma_m = length_m(float(match["sigma"]), match["sigma_unit"]) if match["sigma"] else None
-    distance_m = length_m(float(match["length"]), match["length_unit"])
-    if not distance_m > 0 or sigma_m == 0:
+    head = _DISTANCE.match(text)
+    found = length_at(text, head.end()) if head else None
+    wrong = FormatError(
+        f"cannot read {text!r} as a distance: expected 'distance 2.4 km ± 200 m' or 'distance "
+        "2.4 km guessed', and 'from' a place where it is not the sender's own",
+        text,
+    )
+    if found is None:
+        raise wrong
+    length, at = found
+    at = skip_pause(text, at)
+    sigma_m: float | None = None
+    if error := length_error_at(text, at):
+        sigma_m, at = error[0].metres, skip_pause(text, error[1])
+    elif guessed := _GUESSED.match(text, at):
+        at = skip_pause(text, guessed.end())
+    where = origin_at(text, at)
+    if where is None and text[at:].strip(" .;,"):
+        raise wrong
+    if not length.metres > 0 or sigma_m == 0:
         raise FormatError(f"{text!r}: a distance and its error must be above zero", text)
-    return DistanceWords(distance_m, sigma_m, _where(match["where"]))
+    return DistanceWords(length.metres, sigma_m, _other(where))
 
 
 def _watch(text: str) -> WatchWords:
-    match = _WATCH.fullmatch(text)
-    parts: dict[str, float | None] = {name: None for name, _ in _WATCH_PARTS}
-    rest = match["rest"] if match else text
-    for name, part in _WATCH_PARTS:
-        found = part.search(rest)
-        if found is not None:
-            value = float(found["v"])
-            parts[name] = value / 100.0 if name == "duty" else length_m(value, found["v_unit"])
-            rest = rest[: found.start()] + rest[found.end() :]
-    if match is None or rest.strip(" ,;"):
+    head = _WATCH.match(text)
+    assert head is not None  # noqa: S101 - the reader is chosen by these words
+    parts: dict[str, float] = {}
+    at = skip_pause(text, head.end())
+    while clause := _watch_clause(text, at):
+        name, value, at = clause
+        if name in parts:
+            raise FormatError(f"{text!r} says its {name} twice: ask which one holds", text)
+        parts[name] = value
+        at = skip_pause(text, at)
+    where = origin_at(text, at)
+    if where is None and text[at:].strip(" .;,"):
         raise FormatError(
             f"cannot read {text!r} as a listening watch: expected 'heard' or 'not heard', and if "
             "known 'within 8 km', 'antenna 6 m', 'its antenna 2 m', 'duty 50 %', 'from' a place",
             text,
         )
-    duty = parts["duty"]
+    duty = parts.get("duty")
     if duty is not None and not 0 < duty <= 1:
         raise FormatError(f"{text!r}: a duty must be above 0 and at most 100 %", text)
     return WatchWords(
-        heard=not match["heard"].lower().startswith("not"),
-        range_m=parts["range_m"],
-        antenna_m=parts["antenna_m"],
-        target_antenna_m=parts["target_antenna_m"],
+        heard=not head["heard"].lower().startswith("not"),
+        range_m=parts.get("range"),
+        antenna_m=parts.get("antenna"),
+        target_antenna_m=parts.get("its antenna"),
         p_transmitting=duty,
-        where=_where(match["where"]),
+        where=_other(where),
     )
 
 
+def _watch_clause(text: str, at: int) -> tuple[str, float, int] | None:
+    """Name, value and end of what is said of a watch here."""
+    for name, head in _WATCH_HEADS:
+        match = head.match(text, at)
+        if match is None:
+            continue
+        if name == "duty":
+            share = percent_at(text, match.end())
+            return (name, *share) if share else None
+        length = length_at(text, match.end())
+        return (name, length[0].metres, length[1]) if length else None
+    return None
+
+
 def _ground(text: str) -> GroundWords:
-    match = _GROUND.fullmatch(text)
-    what = " ".join(match["what"].lower().split()) if match else ""
-    wanted = {"searched": ("%", "per cent", "percent"), "likely": ("times",)}.get(what, ())
-    unit = " ".join((match["unit"] or "").lower().split()) if match else ""
-    if match is None or bool(wanted) != bool(unit) or (unit and unit not in wanted):
+    head = _GROUND.match(text)
+    assert head is not None  # noqa: S101 - the reader is chosen by these words
+    what = " ".join(head["what"].lower().split())
+    rest, figure, unit = share_at_end(text[head.end() :])
+    radius = radius_at(rest, 0)
+    inside = _INSIDE.match(rest) if radius is None else None
+    wanted = {"searched": "%", "likely": "times"}.get(what, "")
+    if (radius is None and inside is None) or unit != wanted:
         raise FormatError(
             f"cannot read {text!r} as ground: expected 'ruled out 2 km around' a place, 'searched "
             "500 m around' a place '70 %', or 'likely inside' three or more places '3 times', the "
             "places apart by semicolons",
             text,
         )
-    figure = float(match["figure"] or 0.0)
-    if what == "searched" and not 0 < figure < 100:
+    if what == "searched" and not 0 < figure < 1:
         raise FormatError(f"{text!r}: no search finds with certainty; say less than 100 %", text)
-    weight = {"searched": 1.0 - figure / 100.0, "likely": figure}.get(what, 0.0)
-    if match["around"]:
-        radius_m = length_m(float(match["radius"]), match["radius_unit"])
+    weight = {"searched": 1.0 - figure, "likely": figure}.get(what, 0.0)
+    if radius is not None:
+        radius_m, at = radius
         if not radius_m > 0:
             raise FormatError(f"{text!r}: ground needs a radius above zero", text)
-        return GroundWords(what, weight, radius_m, (match["around"].strip(),))
-    places = tuple(part.strip() for part in match["inside"].split(";") if part.strip())
+        return GroundWords(what, weight, radius_m, (rest[at:].strip(),))
+    assert inside is not None  # noqa: S101 - one of the two is there
+    places = tuple(part.strip() for part in rest[inside.end() :].split(";") if part.strip())
     if len(places) < 3:
         raise FormatError(
             f"{text!r} names {len(places)} places: ground between places needs three or more, "
@@ -212,24 +237,24 @@ def _ground(text: str) -> GroundWords:
 
 
 def _motion(text: str) -> MotionWords:
-    match = _MOTION.fullmatch(text)
-    if match is None:
+    head = _MOTION.match(text)
+    speed = speed_at(text, head.end()) if head and not head["kind"] else None
+    if head is None or (not head["kind"] and (speed is None or text[speed[1] :].strip(" .;,"))):
         raise FormatError(
             f"cannot read {text!r} as a motion: expected 'moving walker', 'moving drift', 'moving "
             "vehicle', or a speed as in 'moving 1.2 m/s'",
             text,
         )
-    if match["kind"]:
-        return MotionWords(match["kind"].lower(), 0.0)
-    speed = float(match["speed"]) * _SPEED_UNITS[match["unit"].lower()]
-    if not speed > 0:
+    if speed is None:
+        return MotionWords(head["kind"].lower(), 0.0)
+    if not speed[0] > 0:
         raise FormatError(f"{text!r}: what moves has a speed above zero", text)
-    return MotionWords("", speed)
+    return MotionWords("", speed[0])
 
 
-def _where(said: str | None) -> str | None:
-    where = said.strip() if said else None
-    return None if where is None or where.lower() in _OWN_PLACE else where
+def _other(where: str | None) -> str | None:
+    """Where somebody else is; None for the sender's own place."""
+    return None if where is None or is_own_place(where) else where
 
 
 _READERS: Final[dict[str, Callable[[str], EvidenceWords]]] = {

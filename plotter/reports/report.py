@@ -7,6 +7,7 @@ from typing import Literal
 from plotter.fix import CommonError, Ground, Listening, Motion
 from plotter.formats.result import Reading
 from plotter.geodesy.position import Area, Position
+from plotter.reports.quantities import North
 
 __all__ = [
     "BearingReport",
@@ -23,7 +24,6 @@ __all__ = [
     "WatchReport",
 ]
 
-North = Literal["true", "magnetic", "grid"]
 Role = Literal["station", "subject", "place"]
 
 
