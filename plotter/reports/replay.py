@@ -1,21 +1,17 @@
 """From what was said, line by line, to the picture: positions, bearings, notes, and what to ask."""
 
 import datetime as dt
-import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
-from typing import Final
+from typing import Final, TypeAlias, TypeVar
 
 from plotter.errors import FormatError
-from plotter.fix.evidence import CommonError, default_sigma_deg, wrong_chances
 from plotter.formats.result import Reading
 from plotter.formats.zones import inside
-from plotter.geodesy.geodesic import geodesic, normal_bearing_deg
-from plotter.geodesy.grid import convergence_deg
-from plotter.geodesy.magnetic import declination
+from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Area, Position
+from plotter.reports.bearing_lines import bearing_report
 from plotter.reports.doubts import doubts_about, length_in_words
 from plotter.reports.evidence_lines import (
     distance_report,
@@ -24,8 +20,9 @@ from plotter.reports.evidence_lines import (
     watch_report,
 )
 from plotter.reports.evidence_words import DistanceWords, GroundWords, MotionWords, WatchWords
-from plotter.reports.names import key_of
-from plotter.reports.relative import halfway_square, sector
+from plotter.reports.looks import looks_like_a_report
+from plotter.reports.names import Names, key_of
+from plotter.reports.place_lines import Meanings, meanings_of, other_directions
 from plotter.reports.report import (
     BearingReport,
     DistanceReport,
@@ -39,11 +36,11 @@ from plotter.reports.report import (
     UnreadReport,
     WatchReport,
 )
-from plotter.reports.whereabouts import Gazetteer
+from plotter.reports.subjects import subject_of
+from plotter.reports.whereabouts import Moment, Whereabouts, moments, seen_of
 from plotter.reports.words import (
     AreaWords,
     BearingWords,
-    Direction,
     HalfwayWords,
     IncidentWords,
     NoteWords,
@@ -59,13 +56,34 @@ __all__ = ["replay"]
 
 _EVIDENCE: Final = (DistanceWords, WatchWords, GroundWords, MotionWords)
 _WHEREABOUTS: Final = (PositionWords, OffsetWords, HalfwayWords)
+_FIGURE: Final = re.compile(r"\d")
+_AnyAsked: TypeAlias = PositionReport | BearingReport | DistanceReport | WatchReport | GroundReport
+_Asked = TypeVar("_Asked", PositionReport, BearingReport, DistanceReport, WatchReport, GroundReport)
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """A line, taken apart."""
+
+    moment: Moment
+    said: Said
+    words: Words
+
+    @property
+    def of_another(self) -> bool:
+        """Whether the line is about somebody or something else than its sender."""
+        return bool(self.said.subject) and key_of(self.said.subject) != key_of(self.said.sender)
 
 
 @dataclass(slots=True)
 class _Draft:
     """The picture while it grows."""
 
-    gazetteer: Gazetteer
+    known: Whereabouts
+    date: dt.date | None
+    names: tuple[str, ...]
+    chosen: Mapping[Said, Position]
+    stations: set[str] = field(default_factory=set)
     positions: list[PositionReport] = field(default_factory=list)
     bearings: list[BearingReport] = field(default_factory=list)
     distances: list[DistanceReport] = field(default_factory=list)
@@ -74,7 +92,6 @@ class _Draft:
     motions: list[MotionReport] = field(default_factory=list)
     notes: list[NoteReport] = field(default_factory=list)
     unread: list[UnreadReport] = field(default_factory=list)
-    chosen: Mapping[Said, Position] = field(default_factory=dict)
 
 
 def replay(
@@ -85,6 +102,7 @@ def replay(
     date: dt.date | None = None,
     unread: Iterable[UnreadReport] = (),
     chosen: Mapping[Said, Position] | None = None,
+    names: Iterable[str] = (),
 ) -> Picture:
     """Replay reports into a picture. Nothing is dropped: every line ends up somewhere.
 
@@ -103,31 +121,35 @@ def replay(
     chosen : mapping of Said to Position
         The place that was chosen among a line's meanings: it comes first where the words still
         have that meaning.
+    names : iterable of str
+        Names that are known from other lines: one of these lines that sounds like them is asked
+        about.
 
     Returns
     -------
     Picture
-        A line that cannot be read is among `unread` with its reason.
+        A line that looks like a report but cannot be read is among `unread` with its reason; other
+        free talk is among `notes`.
     """
-    draft = _Draft(Gazetteer(area), chosen=chosen or {})
+    names = tuple(names)
+    everybody = (*names, *(each for line in said for each in (line.sender, line.subject) if each))
+    draft = _Draft(Whereabouts(area), date, tuple(dict.fromkeys(everybody)), chosen or {})
     draft.unread.extend(unread)
-    parsed: list[tuple[int, Said, Words]] = []
-    for order, line in enumerate(said):
+    parsed: list[_Line] = []
+    for moment, line in zip(moments(said), said, strict=True):
         try:
-            parsed.append((order, line, words_of(line.text)))
+            parsed.append(_Line(moment, line, words_of(line.text)))
         except FormatError as error:
-            draft.unread.append(UnreadReport(line, str(error)))
+            # "Heard a dog barking" is talk; with a figure or a subject somebody meant a report.
+            _cannot_read(draft, line, error, talk=not (line.subject or _FIGURE.search(line.text)))
     # The area first: it completes references. Then places: they do not move, so a later report of
     # one serves an earlier line. Then whereabouts, then bearings, which may start from any of them.
     title = _area_and_title(draft, parsed, title)
-    stations = {key_of(line.sender) for _, line, words in parsed if _from_sender(line, words)}
-    for kinds in ((PlaceWords,), _WHEREABOUTS, (BearingWords,), _EVIDENCE, (NoteWords,)):
-        for order, line, words in parsed:
-            if isinstance(words, kinds):
-                try:
-                    _take(draft, order, line, words, stations, date)
-                except FormatError as error:
-                    draft.unread.append(UnreadReport(line, str(error)))
+    _each(draft, parsed, (PlaceWords,))
+    _whereabouts(draft, [line for line in parsed if isinstance(line.words, _WHEREABOUTS)])
+    for kinds in ((BearingWords,), _EVIDENCE, (NoteWords,)):
+        _each(draft, parsed, kinds)
+    _ask_about_names(draft, names)
     return Picture(
         title=title,
         positions=tuple(sorted(draft.positions, key=lambda r: r.said.line)),
@@ -138,129 +160,187 @@ def replay(
         motions=tuple(draft.motions),
         notes=tuple(draft.notes),
         unread=tuple(sorted(draft.unread, key=lambda r: r.said.line)),
-        area=draft.gazetteer.area,
+        area=draft.known.area,
     )
 
 
-def _from_sender(line: Said, words: Words) -> bool:
-    """Whether the line says where its own sender is."""
-    own = not line.subject or key_of(line.subject) == key_of(line.sender)
-    return own and isinstance(words, _WHEREABOUTS)
+def _cannot_read(draft: _Draft, line: Said, error: FormatError, *, talk: bool) -> None:
+    """Keep a line that cannot be read: as a note where it is talk and looks like no report."""
+    if talk and line.text.strip() and not looks_like_a_report(line.text):
+        draft.notes.append(NoteReport(line))
+    else:
+        draft.unread.append(UnreadReport(line, str(error)))
 
 
-def _area_and_title(draft: _Draft, parsed: list[tuple[int, Said, Words]], title: str) -> str:
-    for _, line, words in parsed:
-        if isinstance(words, IncidentWords):
-            title = words.name
-            draft.notes.append(NoteReport(line))
-        elif isinstance(words, AreaWords):
+def _area_and_title(draft: _Draft, parsed: list[_Line], title: str) -> str:
+    for line in parsed:
+        if isinstance(line.words, IncidentWords):
+            title = line.words.name
+            draft.notes.append(NoteReport(line.said))
+        elif isinstance(line.words, AreaWords):
             try:
-                centre = spoken_reading(words.where, draft.gazetteer.area)[0].square.centre
+                centre = spoken_reading(line.words.where, draft.known.area)[0].square.centre
             except FormatError as error:
-                draft.unread.append(UnreadReport(line, str(error)))
+                draft.unread.append(UnreadReport(line.said, str(error)))
                 continue
-            draft.gazetteer.area = Area(centre, words.radius_m)
-            draft.notes.append(NoteReport(line))
+            draft.known.area = Area(centre, line.words.radius_m)
+            draft.notes.append(NoteReport(line.said))
     return title
 
 
-def _take(
-    draft: _Draft,
-    order: int,
-    line: Said,
-    words: Words,
-    stations: set[str],
-    date: dt.date | None,
-) -> None:
-    """Put one line where it belongs."""
+def _each(draft: _Draft, parsed: list[_Line], kinds: tuple[type, ...]) -> None:
+    """Put every line of some kinds where it belongs."""
+    for line in parsed:
+        if isinstance(line.words, kinds):
+            try:
+                _take(draft, line)
+            except FormatError as error:
+                draft.unread.append(UnreadReport(line.said, str(error)))
+
+
+def _take(draft: _Draft, line: _Line) -> None:
+    known, moment, said, words = draft.known, line.moment, line.said, line.words
     if isinstance(words, NoteWords):
-        draft.notes.append(NoteReport(line))
+        draft.notes.append(NoteReport(said))
     elif isinstance(words, BearingWords):
-        draft.bearings.append(_bearing(draft.gazetteer, order, line, words, date))
+        draft.bearings.append(bearing_report(known, moment, said, words, draft.date))
     elif isinstance(words, DistanceWords):
-        draft.distances.append(distance_report(draft.gazetteer, order, line, words))
+        draft.distances.append(distance_report(known, moment, said, words))
     elif isinstance(words, WatchWords):
-        draft.watches.append(watch_report(draft.gazetteer, order, line, words))
+        draft.watches.append(watch_report(known, moment, said, words))
     elif isinstance(words, GroundWords):
-        draft.ground.append(ground_report(draft.gazetteer, order, line, words))
+        draft.ground.append(ground_report(known, moment, said, words))
     elif isinstance(words, MotionWords):
-        draft.motions.append(motion_report(line, words))
+        draft.motions.append(motion_report(said, words))
     elif isinstance(words, PlaceWords):
-        if not line.subject:
-            raise FormatError("a named place needs its name as the subject", line.text)
-        report = _position(draft, order, line, PositionWords(words.where), "place", date)
-        draft.gazetteer.add_place(report.name, report.reading.square)
-        draft.positions.append(report)
-    elif isinstance(words, _WHEREABOUTS):
-        name = line.subject or line.sender
-        role: Role = "station" if key_of(name) in stations else "subject"
-        report = _position(draft, order, line, words, role, date)
-        draft.gazetteer.add_sighting(
-            name, order, line.time_utc, report.reading.square, doubtful=report.out_of_place
-        )
-        draft.positions.append(report)
+        if not said.subject:
+            raise FormatError("a named place needs its name as the subject", said.text)
+        where = PositionWords(words.where)
+        meanings = meanings_of(known, moment, said, where, draft.date, ())
+        _put(draft, line, meanings, said.subject, "place")
 
 
-def _position(
-    draft: _Draft,
-    order: int,
-    line: Said,
-    words: PositionWords | OffsetWords | HalfwayWords,
-    role: Role,
-    date: dt.date | None,
-) -> PositionReport:
-    gazetteer, name = draft.gazetteer, line.subject or line.sender
-    if isinstance(words, OffsetWords):
-        found, questions = _offset_readings(gazetteer, order, line, words, date)
-    elif isinstance(words, HalfwayWords):
-        found, questions = _halfway_reading(gazetteer, order, words)
-    else:
-        found, questions = _named_or_read(gazetteer, words.where)
-    if place := draft.chosen.get(line):
+def _whereabouts(draft: _Draft, lines: list[_Line]) -> None:
+    """Put the whereabouts of everybody where they belong, whose they are first."""
+    read: list[tuple[_Line, Meanings | None]] = []
+    for line in lines:
+        # A position stands for itself; a place said from another may need one that comes later.
+        meanings = None
+        if isinstance(line.words, PositionWords):
+            try:
+                meanings = _meanings(draft, line)
+            except FormatError as error:
+                _cannot_read(draft, line.said, error, talk=True)
+                continue
+        read.append((line, meanings))
+    draft.stations = {
+        key_of(line.said.sender) for line, meanings in read if _is_own(draft, line, meanings)
+    }
+    for line, meanings in read:
+        try:
+            found = meanings or _meanings(draft, line)
+            _put(draft, line, found, *_whose(draft, line, found))
+        except FormatError as error:
+            draft.unread.append(UnreadReport(line.said, str(error)))
+
+
+def _meanings(draft: _Draft, line: _Line) -> Meanings:
+    assert isinstance(line.words, _WHEREABOUTS)  # noqa: S101 - the caller has chosen them
+    return meanings_of(draft.known, line.moment, line.said, line.words, draft.date, draft.names)
+
+
+def _is_own(draft: _Draft, line: _Line, read: Meanings | None) -> bool:
+    """Whether the line says where its own sender is."""
+    if line.of_another:
+        return False
+    words = line.words
+    subject = read.subject if read else None
+    if isinstance(words, OffsetWords | HalfwayWords) and words.before:
+        subject = subject_of(words.before, "", line.said.sender, draft.names)
+    return subject is None or subject.whose == "sender"
+
+
+def _whose(draft: _Draft, line: _Line, meanings: Meanings) -> tuple[str, Role]:
+    """Name and role of whoever or whatever is at the place of a line."""
+    name, subject = line.said.subject or line.said.sender, meanings.subject
+    sure = True
+    if not line.of_another and subject is not None and subject.whose != "sender":
+        name, sure = subject.name, subject.whose == "named"
+    is_station = key_of(name) in draft.stations
+    if is_station and not sure:
+        # Nobody is moved by a guess.
+        return f"{name} (not sure)", "subject"
+    return name, "station" if is_station else "subject"
+
+
+def _put(draft: _Draft, line: _Line, meanings: Meanings, name: str, role: Role) -> None:
+    """Put a place on the picture, with what is to be asked about it."""
+    known, said, words = draft.known, line.said, line.words
+    found, questions = meanings.found, meanings.questions
+    if place := draft.chosen.get(said):
         found = tuple(sorted(found, key=lambda each: not _same_place(each.square.centre, place)))
     questions += tuple(f"Assumed {why}: read it back." for why in found[0].assumed)
-    fitting = [each for each in found if _fits(each, gazetteer.area)]
+    fitting = [each for each in found if _fits(each, known.area)]
     if len(fitting) > 1 or (not fitting and len(found) > 1):
         questions += (_which_of(tuple(fitting) or found),)
-    spoken = words.where if isinstance(words, PositionWords) else ""
-    doubts = doubts_about(gazetteer, name, order, line, found, spoken)
+    doubts = doubts_about(known, name, line.moment, said, found, meanings.spoken)
     if doubts and isinstance(words, OffsetWords):
-        doubts += _other_directions(gazetteer, order, line, words, date)
-    sigma_m = words.sigma_m if isinstance(words, PositionWords) else 0.0
-    return PositionReport(
-        line, name, role, found[0], found[1:], questions + doubts, bool(doubts), sigma_m
+        doubts += other_directions(known, line.moment, said, words, draft.date)
+    report = PositionReport(
+        said,
+        name,
+        role,
+        found[0],
+        found[1:],
+        _asked_whose(line, meanings) + questions + doubts,
+        bool(doubts),
+        meanings.sigma_m,
+        meanings.subject,
     )
+    known.add(seen_of(report, line.moment, known.area, chosen=said in draft.chosen))
+    draft.positions.append(report)
 
 
-def _other_directions(
-    gazetteer: Gazetteer, order: int, line: Said, words: OffsetWords, date: dt.date | None
-) -> tuple[str, ...]:
-    """Name the opposite direction and the other north, where they fit the area."""
-    said = words.direction
-    ways = [("the reciprocal", replace(said, degrees=(said.degrees + 180.0) % 360.0))]
-    if said.north == "true":
-        ways.append(("true for magnetic", replace(said, north="magnetic")))
-    elif said.north == "magnetic":
-        ways.append(("magnetic for true", replace(said, north="true")))
-    fitting = []
-    for name, direction in ways:
-        other = replace(words, direction=direction)
-        found, _ = _offset_readings(gazetteer, order, line, other, date)
-        if gazetteer.area is not None and any(
-            inside(r.square.centre, gazetteer.area) for r in found
-        ):
-            fitting.append(f"{direction.degrees:03.0f}° {direction.north or ''} ({name})".strip())
-    if not fitting:
+def _asked_whose(line: _Line, meanings: Meanings) -> tuple[str, ...]:
+    """Ask whose place it is, where the words leave it open or speak against the line's subject."""
+    subject = meanings.subject
+    if subject is None:
         return ()
-    return (f"Ask for the direction and its north. What would fit: {'; or '.join(fitting)}.",)
+    if not line.of_another:
+        return (subject.question,) if subject.question else ()
+    if subject.says_so and not isinstance(line.words, PlaceWords):
+        said = line.said
+        return (f"Whose place is this: {said.sender}'s, as the words say, or {said.subject}'s?",)
+    return ()
 
 
-def _named_or_read(gazetteer: Gazetteer, where: str) -> tuple[tuple[Reading, ...], tuple[str, ...]]:
-    key = key_of(where)
-    if key in gazetteer.places:
-        _, square = gazetteer.places[key]
-        return (Reading("place", square),), ()
-    return spoken_reading(where, gazetteer.area), ()
+def _ask_about_names(draft: _Draft, names: Iterable[str]) -> None:
+    """Ask about each new name that sounds like a known one, where it first comes up."""
+    heard = Names()
+    for name in names:
+        heard.add(name)
+    lists: tuple[Sequence[_AnyAsked], ...] = (
+        draft.positions, draft.bearings, draft.distances, draft.watches, draft.ground,
+    )  # fmt: skip
+    every = [(each.said.line, i, each) for i, reports in enumerate(lists) for each in reports]
+    asked: dict[int, tuple[str, ...]] = {}
+    for _, _, report in sorted(every, key=lambda row: row[:2]):
+        for name in (report.said.sender, report.name):
+            if near := heard.add(name):
+                meant = " or ".join(repr(each) for each in near)
+                question = f"New name {name!r}: is it {meant}?"
+                asked[id(report)] = (*asked.get(id(report), ()), question)
+    if asked:
+        draft.positions = [_asking(each, asked) for each in draft.positions]
+        draft.bearings = [_asking(each, asked) for each in draft.bearings]
+        draft.distances = [_asking(each, asked) for each in draft.distances]
+        draft.watches = [_asking(each, asked) for each in draft.watches]
+        draft.ground = [_asking(each, asked) for each in draft.ground]
+
+
+def _asking(report: _Asked, asked: Mapping[int, tuple[str, ...]]) -> _Asked:
+    more = asked.get(id(report))
+    return replace(report, questions=more + report.questions) if more else report
 
 
 def _same_place(one: Position, other: Position) -> bool:
@@ -280,106 +360,4 @@ def _which_of(found: tuple[Reading, ...]) -> str:
     return (
         f"{len(found)} meanings fit, {length_in_words(apart)} apart: ask for the position again, "
         f"with {what}."
-    )
-
-
-def _offset_readings(
-    gazetteer: Gazetteer, order: int, line: Said, words: OffsetWords, date: dt.date | None
-) -> tuple[tuple[Reading, ...], tuple[str, ...]]:
-    origin = gazetteer.find(words.where, order)
-    bearing_true, other, questions = _true_bearing(words.direction, origin.position, line, date)
-    point: tuple[str, ...] = ()
-    if words.point:
-        half_deg = words.direction.unit_deg / 2
-        point = (f"{words.point} from {words.direction.north} north, give or take {half_deg:g}°",)
-    found = [
-        Reading("offset", sector(origin, words, direction), why)
-        for direction, why in (
-            (bearing_true, ("true north",) if other is not None else point),
-            (other, ("magnetic north",)),
-        )
-        if direction is not None
-    ]
-    return tuple(found), origin.questions + questions
-
-
-def _halfway_reading(
-    gazetteer: Gazetteer, order: int, words: HalfwayWords
-) -> tuple[tuple[Reading, ...], tuple[str, ...]]:
-    """The middle between two places; either name may hold an "and" of its own."""
-    error: FormatError | None = None
-    for match in re.finditer(r"\s+and\s+", words.ends, re.IGNORECASE):
-        try:
-            first = gazetteer.find(words.ends[: match.start()], order)
-            second = gazetteer.find(words.ends[match.end() :], order)
-        except FormatError as caught:
-            error = error or caught
-            continue
-        why = ("halfway give or take a twelfth of the way",)
-        reading = Reading("offset", halfway_square(first, second), why)
-        return (reading,), first.questions + second.questions
-    raise error or FormatError(
-        f"{words.ends!r} does not name two places: expected 'between' one place 'and' another",
-        words.ends,
-    )
-
-
-def _true_bearing(
-    direction: Direction, at: Position, line: Said, date: dt.date | None
-) -> tuple[float, float | None, tuple[str, ...]]:
-    """Turn a direction as said into a true bearing; a second one where the north was not stated."""
-    if direction.north == "true":
-        return direction.degrees, None, ()
-    if direction.north == "grid":
-        return normal_bearing_deg(direction.degrees + convergence_deg(at)), None, ()
-    day = line.time_utc.date() if line.time_utc else date
-    if day is None:
-        raise FormatError(
-            f"{line.text!r} needs a day for the magnetic declination: give the time of the report",
-            line.text,
-        )
-    turn, warnings = _declination(at, day)
-    magnetic = normal_bearing_deg(direction.degrees + turn)
-    if direction.north == "magnetic":
-        return magnetic, None, warnings
-    asked = f"North not stated: ask. True and magnetic differ by {abs(turn):.0f}° here."
-    return direction.degrees, magnetic, (asked, *warnings)
-
-
-@lru_cache(maxsize=4096)
-def _declination(at: Position, day: dt.date) -> tuple[float, tuple[str, ...]]:
-    found = declination(at, day)
-    return found.declination_deg, found.warnings
-
-
-def _bearing(
-    gazetteer: Gazetteer, order: int, line: Said, words: BearingWords, date: dt.date | None
-) -> BearingReport:
-    if not line.subject:
-        raise FormatError("a bearing needs what it points at as the subject", line.text)
-    origin = (
-        gazetteer.own_place(line.sender, order)
-        if words.where is None
-        else gazetteer.find(words.where, order)
-    )
-    bearing_true, other, questions = _true_bearing(words.direction, origin.position, line, date)
-    sigma = words.sigma_deg or default_sigma_deg(words.method, compass=words.compass)
-    p_reciprocal, p_gross = wrong_chances(words.method, sense_confirmed=words.sense_confirmed)
-    return BearingReport(
-        said=line,
-        name=line.subject,
-        observer=origin.position,
-        # The place is anywhere in its square: the spread of a uniform square, per axis.
-        observer_sigma_m=origin.size_m / math.sqrt(12.0),
-        observer_from=origin.words,
-        bearing_deg=words.direction.degrees,
-        north=words.direction.north,
-        bearing_true_deg=bearing_true,
-        other_true_deg=other,
-        sigma_deg=sigma,
-        sigma_stated=words.sigma_deg is not None,
-        questions=origin.questions + questions,
-        p_reciprocal=p_reciprocal,
-        p_gross=p_gross,
-        common=CommonError(words.shared_name, words.shared_deg) if words.shared_name else None,
     )
