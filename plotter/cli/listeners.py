@@ -1,13 +1,13 @@
 """Which places `plotter next` weighs: from its options to candidates, and how to say which."""
 
-import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import click
 
-from plotter.cli.options import one_position, say
+from plotter.cli.named import the_place
+from plotter.cli.options import say
 from plotter.errors import GeometryError
 from plotter.exchange.map_layers import read_areas, read_lines
 from plotter.fix.posterior import Posterior
@@ -15,12 +15,13 @@ from plotter.fix.reachable import Candidate, Reach, along, anywhere, inside, nam
 from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Position
 from plotter.reports.names import key_of
-from plotter.reports.report import Picture
+from plotter.reports.report import Picture, Role
+from plotter.reports.whereabouts import Origin, whereabouts_of
 
 __all__ = ["Ways", "candidates_of", "origins_of", "start_of"]
 
 _SAME_PLACE_M = 50.0
-_START = dt.datetime.min.replace(tzinfo=dt.UTC)
+_ROLES: frozenset[Role] = frozenset(("place", "station"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,21 +65,21 @@ class Ways:
 
 
 def origins_of(picture: Picture) -> dict[str, Position]:
-    """Named places and stations, each where it was last reported, those in doubt left out."""
-    # A line whose time could not be read stands where it stood in the file.
-    in_order = sorted(
-        picture.positions, key=lambda report: (report.said.time_utc or _START, report.said.line)
-    )
-    return {
-        report.name: report.reading.square.centre
-        for report in in_order
-        if report.role in ("place", "station") and not report.out_of_place
-    }
+    """Named places and stations, each at its latest sound place; those in doubt are left out."""
+    return {name: origin.position for name, origin in _origins(picture).items()}
+
+
+def _origins(picture: Picture) -> dict[str, Origin]:
+    return dict(whereabouts_of(picture).latest(_ROLES))
 
 
 def start_of(ways: Ways, picture: Picture) -> tuple[str, Position] | None:
     """Where the listener is; what a position assumes is said."""
-    return None if ways.start is None else (ways.start, _place(ways.start, picture))
+    return (
+        None
+        if ways.start is None
+        else (ways.start, the_place(ways.start, whereabouts_of(picture)).position)
+    )
 
 
 def candidates_of(
@@ -109,7 +110,8 @@ def candidates_of(
         found, words = along(read_lines(ways.roads), reach or whole), f"along {ways.roads.name}"
     elif ways.places is not None:
         texts = [text.strip() for text in ways.places.split(";") if text.strip()]
-        found = named(((text, _place(text, picture)) for text in texts), reach=reach)
+        known = whereabouts_of(picture)
+        found = named(((text, the_place(text, known).position) for text in texts), reach=reach)
         words = "named"
     elif reach is not None:
         found, words = anywhere(reach), "reachable"
@@ -123,21 +125,17 @@ def candidates_of(
     return found, f"{len(found)} {'place' if len(found) == 1 else 'places'} {words}{limit}"
 
 
-def _place(text: str, picture: Picture) -> Position:
-    known = {key_of(name): position for name, position in origins_of(picture).items()}
-    if key_of(text) in known:
-        return known[key_of(text)]
-    position, assumed = one_position(text, picture.area)
-    for why in assumed:
-        say(f"{text}: assumed {why}: read it back.")
-    return position
-
-
 def _fresh(picture: Picture, subject: str) -> dict[str, Position]:
     """Known places where no bearing was taken yet: a second one would share the first's errors."""
     used = [each.observer for each in picture.bearings if key_of(each.name) == key_of(subject)]
-    return {
-        name: position
-        for name, position in origins_of(picture).items()
-        if all(geodesic(position, observer).distance_m > _SAME_PLACE_M for observer in used)
+    fresh = {
+        name: origin
+        for name, origin in _origins(picture).items()
+        if all(geodesic(origin.position, observer).distance_m > _SAME_PLACE_M for observer in used)
     }
+    for origin in fresh.values():
+        for question in origin.questions:
+            say(question)
+    for name in whereabouts_of(picture).doubted(_ROLES):
+        say(f"{name} is left out: every place reported of it is in doubt.")
+    return {name: origin.position for name, origin in fresh.items()}

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 __all__ = ["alternative_lines", "bearing_words", "length_words", "reading_lines"]
 
 _TITLES = {
+    "place": "a name that is known",
     "latlon": "latitude longitude",
     "utm": "UTM",
     "mgrs": "MGRS",

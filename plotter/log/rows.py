@@ -138,8 +138,17 @@ def text_to_read(kind: Kind, text: str) -> str:
     return f"note {text}" if kind == "note" and kind_of(text) != "note" else text
 
 
-def pictured(rows: Sequence[Row], title: str, area: Area | None, date: dt.date | None) -> Picture:
-    """Rows replayed into a picture, each with what is to be asked of it besides."""
+def pictured(
+    rows: Sequence[Row],
+    title: str,
+    area: Area | None,
+    date: dt.date | None,
+    names: Iterable[str] = (),
+) -> Picture:
+    """Rows replayed into a picture, each with what is to be asked of it besides.
+
+    `names` are those of other rows: a row's name that sounds like one of them is asked about.
+    """
     picture = replay(
         [row.said for row in rows if not row.problem],
         title=title,
@@ -147,6 +156,7 @@ def pictured(rows: Sequence[Row], title: str, area: Area | None, date: dt.date |
         date=date,
         unread=[UnreadReport(row.said, row.problem) for row in rows if row.problem],
         chosen={row.said: row.place for row in rows if row.place is not None},
+        names=names,
     )
     asked = {id(row.said): row.questions for row in rows if row.questions}
     if not asked:

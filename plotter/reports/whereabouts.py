@@ -26,6 +26,7 @@ __all__ = [
     "Seen",
     "Whereabouts",
     "moments",
+    "named_squares",
     "seen_of",
     "whereabouts_of",
 ]
@@ -92,8 +93,8 @@ class Origin:
         One standard deviation per axis that was stated beside the square.
     assumed : tuple of str
         What a position rests on beyond its words.
-    named : bool
-        Whether the words are a name, and no position.
+    readings : tuple of Reading
+        Every meaning of a position, the likeliest first; empty for a name.
     """
 
     square: Square
@@ -104,7 +105,12 @@ class Origin:
     others: tuple[Square, ...] = ()
     sigma_m: float = 0.0
     assumed: tuple[str, ...] = ()
-    named: bool = True
+    readings: tuple[Reading, ...] = ()
+
+    @property
+    def named(self) -> bool:
+        """Whether the words are a name, and no position."""
+        return not self.readings
 
     @property
     def position(self) -> Position:
@@ -119,9 +125,8 @@ class Origin:
     @property
     def as_of(self) -> str:
         """Where this comes from, and as of when."""
-        return (
-            self.words if _at(self.time_utc) in self.words else f"{self.words}{_at(self.time_utc)}"
-        )
+        when = _at(self.time_utc)
+        return self.words if when in self.words else f"{self.words}, as of{when[3:]}"
 
 
 @dataclass(slots=True)
@@ -258,7 +263,7 @@ class Whereabouts:
             questions,
             others=others,
             assumed=found[0].assumed,
-            named=False,
+            readings=tuple(found),
         )
 
     def _known(self, where: str) -> str:
@@ -308,6 +313,12 @@ def whereabouts_of(picture: Picture) -> Whereabouts:
     for report, moment in zip(reports, moments([each.said for each in reports]), strict=True):
         known.add(seen_of(report, moment, picture.area))
     return known
+
+
+def named_squares(picture: Picture) -> list[tuple[str, Square]]:
+    """Named places that nothing speaks against, each with its square."""
+    known = whereabouts_of(picture)
+    return [(name, origin.square) for name, origin in known.latest({"place"})]
 
 
 def seen_of(

@@ -85,7 +85,6 @@ def test_convert_completes_from_the_area(run):
         (("convert", "DQ 48251 11932"), 1, "does not say the grid zone"),
         (("convert", "gibberish"), 1, "cannot read 'gibberish' as a position"),
         (("convert", "48N 2E", "--area", "48,2"), 2, "latitude,longitude,radius"),
-        (("between", "18S 323483 4306479", "0N 0E"), 1, "has 2 meanings"),
         (("north", "48N 2E", "--date", "yesterday"), 2, "a day such as 2026-03-14"),
         (("fix", "absent.csv"), 1, "cannot open 'absent.csv'"),
         (("board", "absent.csv", "-o", "x.html"), 1, "cannot open 'absent.csv'"),
