@@ -6,16 +6,14 @@ import click
 from click.core import ParameterSource
 
 from plotter.cli.options import AREA, PLACES, as_json, one_position, say, text_argument
-from plotter.cli.words import alternative_lines, length_words, reading_lines
-from plotter.formats.reading import in_all_formats_of
-from plotter.formats.result import Reading
+from plotter.cli.words import alternative_lines, length_words, reading_data, reading_lines
 from plotter.geodesy.position import Area, Position
 from plotter.voice.spoken import spoken_reading
 
 if TYPE_CHECKING:
     from plotter.reports.whereabouts import Whereabouts
 
-__all__ = ["command", "reading_data"]
+__all__ = ["command"]
 
 
 @click.command("convert", context_settings={"ignore_unknown_options": True})
@@ -105,9 +103,11 @@ def command(
 def _last_place(last: str, area: Area, known: "Whereabouts | None") -> Position:
     if known is None:
         return one_position(last, area)[0]
-    from plotter.cli.named import the_place
+    from plotter.cli.named import say_origin, the_place
 
-    return the_place(last, known).position
+    found = the_place(last, known)
+    say_origin(last, found)
+    return found.position
 
 
 def _refuse_travel(ctx: click.Context) -> None:
@@ -159,16 +159,3 @@ def _weighed(
             if line:
                 say(line)
     return 1 if found.error else 0
-
-
-def reading_data(found: Reading) -> dict[str, object]:
-    """One reading as JSON data."""
-    centre = found.square.centre
-    return {
-        "format": found.format,
-        "lat_deg": centre.lat_deg,
-        "lon_deg": centre.lon_deg,
-        "size_m": found.square.size_m,
-        "assumed": list(found.assumed),
-        "as": in_all_formats_of(found),
-    }

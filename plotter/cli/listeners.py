@@ -6,8 +6,7 @@ from pathlib import Path
 
 import click
 
-from plotter.cli.named import the_place
-from plotter.cli.options import say
+from plotter.cli.named import origin_lines, the_place
 from plotter.errors import GeometryError
 from plotter.exchange.map_layers import read_areas, read_lines
 from plotter.fix.posterior import Posterior
@@ -73,23 +72,21 @@ def _origins(picture: Picture) -> dict[str, Origin]:
     return dict(whereabouts_of(picture).latest(_ROLES))
 
 
-def start_of(ways: Ways, picture: Picture) -> tuple[str, Position] | None:
-    """Where the listener is; what a position assumes is said."""
-    return (
-        None
-        if ways.start is None
-        else (ways.start, the_place(ways.start, whereabouts_of(picture)).position)
-    )
+def start_of(ways: Ways, picture: Picture) -> tuple[str, Origin] | None:
+    """Where the listener is."""
+    if ways.start is None:
+        return None
+    return ways.start, the_place(ways.start, whereabouts_of(picture))
 
 
 def candidates_of(
     ways: Ways,
     picture: Picture,
-    start: tuple[str, Position] | None,
+    start: tuple[str, Origin] | None,
     subject: str,
     after: Posterior,
-) -> tuple[Sequence[Candidate], str]:
-    """Candidates, and in words which they are; what positions assume is said.
+) -> tuple[Sequence[Candidate], str, list[str]]:
+    """Candidates, in words which they are, and what is to be said of the places they rest on.
 
     Raises
     ------
@@ -97,8 +94,9 @@ def candidates_of(
         If a place cannot be read, a file not opened, or nothing is within reach.
     """
     reach, limit = None, ""
+    told = origin_lines(*start) if start else []
     if start is not None and ways.minutes is not None and ways.speed_kmh is not None:
-        reach = Reach(start[1], ways.minutes / 60.0 * ways.speed_kmh * 1000.0)
+        reach = Reach(start[1].position, ways.minutes / 60.0 * ways.speed_kmh * 1000.0)
         limit = (
             f" within {ways.minutes:g} min at {ways.speed_kmh:g} km/h of {start[0]}, "
             "as the crow flies"
@@ -111,31 +109,35 @@ def candidates_of(
     elif ways.places is not None:
         texts = [text.strip() for text in ways.places.split(";") if text.strip()]
         known = whereabouts_of(picture)
-        found = named(((text, the_place(text, known).position) for text in texts), reach=reach)
+        places = [(text, the_place(text, known)) for text in texts]
+        told += [line for place in places for line in origin_lines(*place)]
+        found = named(((text, place.position) for text, place in places), reach=reach)
         words = "named"
     elif reach is not None:
         found, words = anywhere(reach), "reachable"
     else:
-        found, words = named(_fresh(picture, subject).items()), "of the file"
+        fresh = _fresh(picture, subject)
+        told += [question for origin in fresh.values() for question in origin.questions]
+        told += [
+            f"{name} is left out: every place reported of it is in doubt."
+            for name in whereabouts_of(picture).doubted(_ROLES)
+        ]
+        found = named((name, origin.position) for name, origin in fresh.items())
+        words = "of the file"
     if not found:
         raise GeometryError(
             f"no place to listen from is left ({words}{limit}): give a longer time, a wider area, "
             "or other places"
         )
-    return found, f"{len(found)} {'place' if len(found) == 1 else 'places'} {words}{limit}"
+    count = f"{len(found)} {'place' if len(found) == 1 else 'places'}"
+    return found, f"{count} {words}{limit}", told
 
 
-def _fresh(picture: Picture, subject: str) -> dict[str, Position]:
+def _fresh(picture: Picture, subject: str) -> dict[str, Origin]:
     """Known places where no bearing was taken yet: a second one would share the first's errors."""
     used = [each.observer for each in picture.bearings if key_of(each.name) == key_of(subject)]
-    fresh = {
+    return {
         name: origin
         for name, origin in _origins(picture).items()
         if all(geodesic(origin.position, observer).distance_m > _SAME_PLACE_M for observer in used)
     }
-    for origin in fresh.values():
-        for question in origin.questions:
-            say(question)
-    for name in whereabouts_of(picture).doubted(_ROLES):
-        say(f"{name} is left out: every place reported of it is in doubt.")
-    return {name: origin.position for name, origin in fresh.items()}

@@ -4,15 +4,14 @@ from pathlib import Path
 
 import click
 
-from plotter.cli.convert import reading_data
 from plotter.cli.incident import picture_of
 from plotter.cli.options import as_json, one_position, say
-from plotter.cli.words import reading_lines
+from plotter.cli.words import reading_data, reading_lines
 from plotter.formats.result import Reading
 from plotter.geodesy.position import Area
 from plotter.reports.whereabouts import Origin, Whereabouts, whereabouts_of
 
-__all__ = ["known_in", "say_origin", "show_name", "the_place"]
+__all__ = ["known_in", "origin_lines", "say_origin", "show_name", "the_place"]
 
 
 def known_in(file: str | Path | None, area: Area | None) -> Whereabouts:
@@ -23,7 +22,7 @@ def known_in(file: str | Path | None, area: Area | None) -> Whereabouts:
 
 
 def the_place(text: str, known: Whereabouts) -> Origin:
-    """The one place that words name; as of when, and what is to be asked about it, is said.
+    """The one place that words name.
 
     Raises
     ------
@@ -33,19 +32,20 @@ def the_place(text: str, known: Whereabouts) -> Origin:
     found = known.find(text)
     if found.others and not found.named:
         one_position(text, known.area)
-    say_origin(text, found)
     return found
+
+
+def origin_lines(text: str, found: Origin) -> list[str]:
+    """As of when a name's place is, what a position assumes, and what to ask."""
+    if not found.named:
+        return [f"{text}: assumed {why}: read it back." for why in found.assumed]
+    return [f"{found.as_of}.", *found.questions]
 
 
 def say_origin(text: str, found: Origin) -> None:
     """Say as of when a name's place is, what a position assumes, and what to ask."""
-    if not found.named:
-        for why in found.assumed:
-            say(f"{text}: assumed {why}: read it back.")
-        return
-    say(f"{text}: {found.as_of}.")
-    for question in found.questions:
-        say(question)
+    for line in origin_lines(text, found):
+        say(line)
 
 
 def show_name(given: str, found: Origin, *, json_output: bool) -> None:

@@ -79,7 +79,9 @@ def command(
     case = case_of(picture, subject, _NO_FIRST)
     name, after = case.name, case.posterior()
     begin = start_of(ways, picture)
-    candidates, weighed = candidates_of(ways, picture, begin, name, after)
+    candidates, weighed, told = candidates_of(ways, picture, begin, name, after)
+    for line in told:
+        say(line)
     advice = next_places(
         after,
         candidates,
@@ -90,7 +92,7 @@ def command(
     listening = listening_of(
         name,
         advice,
-        [begin] if begin else list(origins_of(picture).items()),
+        [(begin[0], begin[1].position)] if begin else list(origins_of(picture).items()),
         weighed=f"{weighed}; the next bearing ± {sigma:g}°",
         day=day_of(picture, date),
     )

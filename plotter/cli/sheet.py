@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from plotter.cli.incident import day_of, picture_of, say_unread
-from plotter.cli.named import the_place
+from plotter.cli.named import say_origin, the_place
 from plotter.cli.options import AREA, DATE, TILES, as_json, say, stored_maps
 from plotter.errors import PlotterError, SheetError
 from plotter.fix import Fix
@@ -155,9 +155,11 @@ def _middle(at: str, picture: Picture, found: Sequence[tuple[str, Fix]]) -> Posi
         if key_of(name) == wanted:
             return fix.best
     try:
-        return the_place(at, whereabouts_of(picture)).position
+        place = the_place(at, whereabouts_of(picture))
     except PlotterError as error:
         raise SheetError(f"--at {at!r} is no name in the file and no position: {error}") from error
+    say_origin(at, place)
+    return place.position
 
 
 def sheet_words(sheet: Sheet, plan: SheetPlan) -> tuple[str, ...]:

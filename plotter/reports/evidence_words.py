@@ -26,6 +26,7 @@ from plotter.reports.quantities import (
     origin_at,
     percent_at,
     radius_at,
+    refuse_unknown_unit,
     share_at_end,
     skip_pause,
     speed_at,
@@ -210,6 +211,8 @@ def _ground(text: str) -> GroundWords:
     radius = radius_at(rest, 0)
     inside = _INSIDE.match(rest) if radius is None else None
     wanted = {"searched": "%", "likely": "times"}.get(what, "")
+    if radius is None and inside is None:
+        refuse_unknown_unit(rest, 0, text)
     if (radius is None and inside is None) or unit != wanted:
         raise FormatError(
             f"cannot read {text!r} as ground: expected 'ruled out 2 km around' a place, 'searched "

@@ -130,7 +130,7 @@ def _parts(key: str) -> tuple[str, ...]:
             at = number[1]
         else:
             word = match[0]
-            found.append(str(int(word)) if word.isdigit() else _letters().get(word, word))
+            found.append(str(int(word)) if word.isdecimal() else _letters().get(word, word))
             at = match.end()
     return tuple(found)
 
@@ -147,7 +147,7 @@ def _letters() -> dict[str, str]:
 
 def _tells_apart(part: str) -> bool:
     """Whether a word is a number, a letter, or stands for one."""
-    return part.isdigit() or len(part) == 1
+    return part.isdecimal() or len(part) == 1
 
 
 def _one_misspelled(first: tuple[str, ...], second: tuple[str, ...]) -> bool:
@@ -172,7 +172,7 @@ def _word_nearly(one: str, other: str) -> bool:
 
 def _nearly(one: str, other: str) -> bool:
     """Whether one letter was changed, left out, put in, or changed places with the next."""
-    if any(character.isdigit() for character in one + other):
+    if any(character.isdecimal() for character in one + other):
         return False
     if abs(len(one) - len(other)) > 1:
         return False
@@ -186,7 +186,7 @@ def _nearly(one: str, other: str) -> bool:
 
 
 def _same_sound(one: str, other: str) -> bool:
-    if one.isdigit() or other.isdigit() or min(len(one), len(other)) < _LEAST_LETTERS:
+    if one.isdecimal() or other.isdecimal() or min(len(one), len(other)) < _LEAST_LETTERS:
         return False
     sound = _sound(one)
     return len(sound) >= _LEAST_SOUNDS and sound == _sound(other)
@@ -215,5 +215,5 @@ def _hints(key: str) -> frozenset[str]:
                     spellings.add("".join((*parts[:i], spelling, *parts[i + 1 :])))
     for each in spellings:
         found.add(each)
-        found |= {each[:i] + each[i + 1 :] for i in range(len(each)) if not each[i].isdigit()}
+        found |= {each[:i] + each[i + 1 :] for i in range(len(each)) if not each[i].isdecimal()}
     return frozenset(found)

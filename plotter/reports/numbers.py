@@ -4,6 +4,7 @@ import re
 from dataclasses import dataclass
 from functools import cache
 from typing import Final
+from unicodedata import digit
 
 from plotter.errors import FormatError
 from plotter.voice.figures import in_figures
@@ -90,7 +91,7 @@ def number_at(
     if (match := _A_HALF.match(text, start)) and not _part_of_word(text, match.end()):
         return _fraction(match, 0.0), match.end()
     if grouped and (match := _GROUPED.match(text, start)) and not text[match.end() :][:1].isdigit():
-        figures = re.sub(r"\s", "", match[0])
+        figures = _figures(re.sub(r"\s", "", match[0]))
         return Number(float(figures), _unit(figures)), match.end()
     for end in reversed(_run(text, start)):
         said = text[start:end]
@@ -162,6 +163,8 @@ def _hundred(text: str, token: re.Match[str]) -> bool:
 
 def _figures(said: str) -> str:
     """The words of a number in figures; anything else where they are none."""
+    # Figures of any script are figures: their commas part thousands or decimals as ours do.
+    said = "".join(str(digit(each)) if each.isdecimal() else each for each in said)
     plain = " ".join(said.replace("-", " ").split())
     if _ONE_BY_ONE.fullmatch(plain):
         return plain.replace(" ", "")

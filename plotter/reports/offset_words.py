@@ -16,6 +16,7 @@ from plotter.reports.quantities import (
     origin_at,
     point_at,
     skip_pause,
+    unknown_unit,
 )
 
 __all__ = ["HalfwayWords", "OffsetWords", "halfway_words", "offset_words"]
@@ -180,8 +181,4 @@ def _refuse_unknown_unit(text: str, start: int, whole: str) -> None:
             or origin_at(text, skip_pause(text, figures[1])) is not None
         )
     if meant:
-        word = unit[0].split()[0]
-        raise FormatError(
-            f"unknown unit of length {word!r} in {whole!r}; use m, km, nm, miles, yards or feet",
-            whole,
-        )
+        raise unknown_unit(unit[0].split()[0], whole)

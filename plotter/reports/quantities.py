@@ -35,10 +35,12 @@ __all__ = [
     "percent_at",
     "point_at",
     "radius_at",
+    "refuse_unknown_unit",
     "share_at_end",
     "skip_pause",
     "speed_at",
     "times_at",
+    "unknown_unit",
     "usable_angle",
 ]
 
@@ -56,6 +58,7 @@ _GAP: Final = re.compile(r"[\s-]*")
 _OF_A: Final = re.compile(r"(?:of\s+)?an?\s+", re.IGNORECASE)
 _TWO_WORDS: Final = re.compile(r"[a-z]+\s+miles?\b", re.IGNORECASE)
 _ONE_WORD: Final = re.compile(r"[a-z]+", re.IGNORECASE)
+_UNIT_LIKE: Final = re.compile(r"\s*([a-z]+(?:\s+miles?)?)", re.IGNORECASE)
 _TO_THE: Final = re.compile(r"(?:to\s+the|due|towards?(?:\s+the)?)\s+", re.IGNORECASE)
 _POINT_WORD: Final = re.compile(r"[a-z]+\b", re.IGNORECASE)
 _POINT: Final = re.compile(r"[A-Za-z]+(?:[\s-]+[A-Za-z]+)*")
@@ -337,6 +340,27 @@ def radius_at(text: str, at: int) -> tuple[float, int] | None:
         end = after.end()
     around = _AROUND.match(text, end)
     return (length.metres, around.end()) if around else None
+
+
+def refuse_unknown_unit(text: str, at: int, whole: str) -> None:
+    """Refuse a radius whose unit is not known.
+
+    Raises
+    ------
+    FormatError
+        If a number, any word and "around" stand here.
+    """
+    number = number_at(text, at, grouped=True)
+    word = _UNIT_LIKE.match(text, number[1]) if number else None
+    if word is not None and _AROUND.match(text, word.end()):
+        raise unknown_unit(word[1], whole)
+
+
+def unknown_unit(word: str, whole: str) -> FormatError:
+    """Say that a word is no unit of length."""
+    return FormatError(
+        f"unknown unit of length {word!r} in {whole!r}; use m, km, nm, miles, yards or feet", whole
+    )
 
 
 def percent_at(text: str, at: int) -> tuple[float, int] | None:

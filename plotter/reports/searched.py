@@ -6,7 +6,7 @@ from typing import Final
 from plotter.errors import FormatError
 from plotter.fix.search_cells import circle
 from plotter.fix.search_sectors import Search, SearchPlan
-from plotter.reports.quantities import radius_at, share_at_end
+from plotter.reports.quantities import radius_at, refuse_unknown_unit, share_at_end
 from plotter.reports.report import Picture
 from plotter.reports.whereabouts import whereabouts_of
 
@@ -53,6 +53,7 @@ def search_said(text: str, plan: SearchPlan, picture: Picture) -> tuple[Search, 
         )
     radius = radius_at(ground, 0)
     if radius is None:
+        refuse_unknown_unit(ground, 0, text)
         name = _SECTOR.fullmatch(ground)
         sector = plan.called(name["name"] if name else ground)
         return Search(sector, share, sector.name), ()

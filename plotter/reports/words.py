@@ -37,6 +37,7 @@ from plotter.reports.quantities import (
     length_at,
     length_error_at,
     radius_at,
+    refuse_unknown_unit,
 )
 from plotter.voice.tables import language
 
@@ -212,6 +213,7 @@ def _area(rest: str, text: str) -> AreaWords:
     found = radius_at(rest, 0)
     where = rest[found[1] :].strip() if found else ""
     if found is None or not where:
+        refuse_unknown_unit(rest, 0, text)
         raise FormatError(
             f"cannot read {text!r} as an area: expected 'area 30 km around' and a position", text
         )

@@ -214,7 +214,7 @@ def histories(draw):
         kind = draw(st.sampled_from(["report", "correction", "confirmation", "withdrawal"]))
         of = draw(st.sampled_from(every)) if every and kind != "report" else None
         if of is None:
-            entry = report(draw(st.sampled_from(["47N 8E", "up the hill", "note x"])))
+            entry = report(draw(st.sampled_from(["47N 8E", "48.2N, up the hill", "note x"])))
         else:
             entry = Entry(kind, "47N 9E", sender="x", refers_to=(of.id,))
         every.append(desk(entry, draw(st.integers(-30, 30))))
@@ -305,11 +305,11 @@ def test_open_questions_end_with_a_confirmation(base):
     base(confirmation(base.events[0]), 1)
     state = state_at(base.events)
     assert open_questions(state, picture_of_state(state, area=area)) == ()
-    base(report("up the hill"), 2)
+    base(report("48.2N, up the hill"), 2)
     state = state_at(base.events)
     ((name, why),) = open_questions(state, picture_of_state(state, area=area))
     assert name == "3"
-    assert "cannot read 'up the hill'" in why
+    assert "cannot read '48.2N, up the hill'" in why
 
 
 def test_times_of_other_zones_are_kept_as_utc(base):
