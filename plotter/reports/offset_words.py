@@ -24,6 +24,7 @@ __all__ = ["HalfwayWords", "OffsetWords", "halfway_words", "offset_words"]
 # Nothing is looked for in a text without one of these: most positions have none.
 _MAY_BE: Final = re.compile(r"\b(?:from|of|on|at|bearing)\b", re.IGNORECASE)
 _START: Final = re.compile(r"(?<![^\s,;:(])(?=[\w.,½¼¾])")
+_MINUS: Final = re.compile(r"(?:minus|negative)\s+$", re.IGNORECASE)
 _ON: Final = re.compile(
     r"(?:on\s+a\s+bearing\s+of|on\s+bearing|bearing|on|at)\s+(?=\S)", re.IGNORECASE
 )
@@ -102,6 +103,8 @@ def offset_words(text: str, whole: str) -> OffsetWords | None:
     if not _MAY_BE.search(text):
         return None
     for start in (match.start() for match in _START.finditer(text)):
+        if _MINUS.search(text, 0, start):
+            continue
         found = _offset_at(text, start, whole)
         if found is not None:
             return found

@@ -53,7 +53,7 @@ _NORTHS: Final[dict[str, North]] = {
 }  # fmt: skip
 _ABOUT: Final = re.compile(r"(?:about|approximately|approx\.?|roughly|some)\s+", re.IGNORECASE)
 _PAUSE: Final = re.compile(r"(?:[\s,;]+(?:(?:and|with)\s+)?)?")
-_GAP: Final = re.compile(r"[\s-]*")
+_GAP: Final = re.compile(r"-|\s*")
 # "Half a kilometre", "three quarters of a mile".
 _OF_A: Final = re.compile(r"(?:of\s+)?an?\s+", re.IGNORECASE)
 _TWO_WORDS: Final = re.compile(r"[a-z]+\s+miles?\b", re.IGNORECASE)
