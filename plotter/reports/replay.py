@@ -84,6 +84,7 @@ class _Draft:
     names: tuple[str, ...]
     chosen: Mapping[Said, Position]
     stations: set[str] = field(default_factory=set)
+    keys: frozenset[str] = frozenset()
     positions: list[PositionReport] = field(default_factory=list)
     bearings: list[BearingReport] = field(default_factory=list)
     distances: list[DistanceReport] = field(default_factory=list)
@@ -134,6 +135,7 @@ def replay(
     names = tuple(names)
     everybody = (*names, *(each for line in said for each in (line.sender, line.subject) if each))
     draft = _Draft(Whereabouts(area), date, tuple(dict.fromkeys(everybody)), chosen or {})
+    draft.keys = frozenset(key_of(name) for name in draft.names)
     draft.unread.extend(unread)
     parsed: list[_Line] = []
     for moment, line in zip(moments(said), said, strict=True):
@@ -266,11 +268,10 @@ def _whose(draft: _Draft, line: _Line, meanings: Meanings) -> tuple[str, Role]:
     sure = True
     if not line.of_another and subject is not None and subject.whose != "sender":
         name, sure = subject.name, subject.whose == "named"
-    is_station = key_of(name) in draft.stations
-    if is_station and not sure:
-        # Nobody is moved by a guess.
+    if not sure and key_of(name) in draft.keys:
+        # Nobody is moved by a guess, and nothing that is looked for.
         return f"{name} (not sure)", "subject"
-    return name, "station" if is_station else "subject"
+    return name, "station" if key_of(name) in draft.stations else "subject"
 
 
 def _put(draft: _Draft, line: _Line, meanings: Meanings, name: str, role: Role) -> None:

@@ -185,3 +185,10 @@ def test_free_talk_is_a_note_and_what_looks_like_a_position_is_asked(text, kind)
     kept = {"notes": found.notes, "unread": found.unread}
     assert [each.said.text for each in kept.pop(kind)] == [text]
     assert next(iter(kept.values())) == ()
+
+
+@pytest.mark.usefixtures("reads_around")
+def test_a_sender_without_a_place_gets_none_by_a_guess():
+    found = picture(("Charlie", "signal", "bearing 45 true"), ("Bravo", "", f"Charlie {PLACE}"))
+    assert [each.name for each in found.positions] == ["Charlie (not sure)"]
+    assert "has not reported where it is" in found.unread[0].reason
