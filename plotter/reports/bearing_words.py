@@ -26,7 +26,7 @@ _METHODS: Final = {
 }
 _HEAD: Final = re.compile(
     r"\s*bearing\b(?:\s+(?:to|on|of)\s+(?:it|them|him|her|the\s+(?:signal|station|target)))?"
-    r"(?:\s+(?:is|was|of|reads))?\s*[:,=]?\s*",
+    r"(?:\s+(?:is|of|reads))?\s*[:,=]?\s*",
     re.IGNORECASE,
 )
 _METHOD: Final = re.compile(r"(?:by\s+)?(class\s+[abc]|compass|loop|null)\b", re.IGNORECASE)

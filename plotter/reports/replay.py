@@ -181,13 +181,21 @@ def _area_and_title(draft: _Draft, parsed: list[_Line], title: str) -> str:
             draft.notes.append(NoteReport(line.said))
         elif isinstance(line.words, AreaWords):
             try:
-                centre = spoken_reading(line.words.where, draft.known.area)[0].square.centre
+                centre = _area_centre(draft, parsed, line.words.where)
             except FormatError as error:
                 draft.unread.append(UnreadReport(line.said, str(error)))
                 continue
             draft.known.area = Area(centre, line.words.radius_m)
             draft.notes.append(NoteReport(line.said))
     return title
+
+
+def _area_centre(draft: _Draft, parsed: list[_Line], where: str) -> Position:
+    """Middle of the area: a position, or a named place that needs no area to be read."""
+    for line in parsed:
+        if isinstance(line.words, PlaceWords) and key_of(line.said.subject) == key_of(where):
+            return spoken_reading(line.words.where)[0].square.centre
+    return spoken_reading(where, draft.known.area)[0].square.centre
 
 
 def _each(draft: _Draft, parsed: list[_Line], kinds: tuple[type, ...]) -> None:

@@ -33,7 +33,7 @@ def search_said(text: str, plan: SearchPlan, picture: Picture) -> tuple[Search, 
     search : Search
         Named by the ground as said.
     questions : tuple of str
-        What to ask about the place.
+        As of when somebody's place is, and what to ask about it.
 
     Raises
     ------
@@ -58,5 +58,8 @@ def search_said(text: str, plan: SearchPlan, picture: Picture) -> tuple[Search, 
         sector = plan.called(name["name"] if name else ground)
         return Search(sector, share, sector.name), ()
     radius_m, at = radius
-    origin = whereabouts_of(picture).find(ground[at:].strip())
-    return Search(circle(origin.position, radius_m), share, ground), origin.questions
+    known, where = whereabouts_of(picture), ground[at:].strip()
+    origin = known.find(where)
+    # Who moves was searched for where it was then.
+    told = (f"{origin.as_of}.",) if origin.named and not known.is_place(where) else ()
+    return Search(circle(origin.position, radius_m), share, ground), told + origin.questions

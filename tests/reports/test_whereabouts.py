@@ -150,3 +150,14 @@ def test_the_rules_hold_for_any_reports(reports, minute):
         assert found.position.lat_deg == pytest.approx((57 if wanted[2] else 47) + wanted[1] / 1e5)
         assert found.time_utc == at(wanted[0])
         assert known.find(name, END).position == known.own_place(name).position
+
+
+def test_an_area_may_be_about_a_named_place():
+    found = replay(
+        [
+            Said(1, NOON, "Desk", "", "area five km around the chapel"),
+            Said(2, NOON, "Desk", "chapel", "place 47.0N 8.0E"),
+        ]
+    )
+    assert found.area == Area(Position(47.0, 8.0), 5000.0)
+    assert found.unread == ()
