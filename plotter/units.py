@@ -14,6 +14,7 @@ __all__ = [
     "NATO_MILS_PER_CIRCLE",
     "degrees_from_mils",
     "length_m",
+    "length_words",
     "mils_from_degrees",
 ]
 
@@ -76,6 +77,11 @@ def length_m(value: float, unit: str) -> float:
         raise FormatError(
             f"unknown unit of length {unit!r}; use m, km, nm, miles, yards or feet", unit
         ) from None
+
+
+def length_words() -> frozenset[str]:
+    """Every unit of length that `length_m` knows, in lower case."""
+    return frozenset(_LENGTH_WORDS)
 
 
 def degrees_from_mils(mils: float) -> float:

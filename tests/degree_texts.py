@@ -83,13 +83,13 @@ def _from_grammar(rng: random.Random) -> Sample:
                     "lat": ["lat", "Lat:", "latitude", "LAT="],
                     "lon": ["lon", "Long:", "longitude", "LON="],
                 }[axis]
-            )  # noqa: E501
+            )
             body = f"{label} {body}"
         texts.append(body)
     if swapped:
         texts.reverse()
     separators = [" ", "  ", "; ", " / ", " | "] + ([", ", ","] if not comma else [])
-    if naming == "sign" and kind != "none" or style != "dd":
+    if (naming == "sign" and kind != "none") or style != "dd":
         separators = [", ", "; ", " / "] if not comma else ["; ", " / "]
     text = rng.choice(separators).join(texts)
     if rng.random() < 0.1:
@@ -167,7 +167,7 @@ _FORMS = [
     "{漢}{d}度{i:02d}分{s:04.1f}秒 {漢字}{D}度{I:02d}分{S:04.1f}秒", "{漢}{d}度{i:02d}分{si:02d}秒{漢字}{D}度{I:02d}分{Si:02d}秒", "{d}° {m:05.2f}' {bahasa}, {D}° {M:05.2f}' {Bahasa}", "{alat:.4f} {bahasa} {alon:.4f} {Bahasa}",
     "{alat:.4f} grados {norte}, {alon:.4f} grados {este}", "{d}° {m:05.2f}' {norte} {D}° {M:05.2f}' {este}", "latitud {alat:.4f} {norte}, longitud {alon:.4f} {este}", "{alat:.4f}° {noord}, {alon:.4f}° {oost}", "{arab_lat}° {شمال}، {arab_lon}° {شرق}",
     "{wide_lat}{NS}　{wide_lon}{EW}", "φ {lat:.5f}, λ {lon:.5f}", "{alat:.4f}° {nBr}, {alon:.4f}° {oL}",
-]  # fmt: skip # noqa: E501
+]  # fmt: skip
 
 _WORLD = {
     "N": {"North": "north", "nord": "nord", "рус": "с. ш.", "漢": "北緯", "bahasa": "LU", "norte": "norte", "noord": "NB", "شمال": "شمالا", "nBr": "n. Br."},
@@ -204,18 +204,18 @@ def by_habit(seed: int, count: int) -> Iterator[Sample]:
                 "lat:",
                 "lat}",
             )
-        )  # noqa: E501
+        )
         if (
             plain
             or "{clat} {clon}" in form
             or form in ("{clat}; {clon}", "{clat} / {clon}", "{clat}, {clon}")
-        ):  # noqa: E501
+        ):
             ns, ew = "N", "E"
         # Whole units of the smallest part that any form has, so that nothing is rounded here.
         lat10, lon10 = (
             rng.randrange(1, int(90 * scale * 36000)),
             rng.randrange(1, int(180 * scale * 36000)),
-        )  # noqa: E501
+        )
         if "{m" in form or "{M" in form or "{mc}" in form:
             unit, lat_deg, lon_deg = _minutes(form, rng, scale)
         elif "{s" in form or "{si" in form:
@@ -245,7 +245,7 @@ def by_habit(seed: int, count: int) -> Iterator[Sample]:
             "ew": ew.lower(),
             "sign": "-" if ns == "S" else "+",
             "Sign": "-" if ew == "W" else "+",
-        }  # noqa: E501
+        }
         fields |= _WORLD[ns] | _WORLD[ew]
         fields |= {
             "clat": f"{lat_deg:.4f}".replace(".", ","),
@@ -264,7 +264,7 @@ def by_habit(seed: int, count: int) -> Iterator[Sample]:
             tenths = round(value * 36_000)
             fields[low[0]] = (
                 int(tenths // 36_000) if "s" in form or "S" in form else int(thousandths // 600_000)
-            )  # noqa: E501
+            )
             if "{m" in form or "{M" in form:
                 fields[low[0]] = thousandths // 600_000
             fields[low[1]] = thousandths % 600_000 / 10_000

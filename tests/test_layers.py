@@ -17,6 +17,7 @@ ROOMS = [
     {"formats"},
     {"voice"},
     {"fix"},
+    {"reports"},
     {"log"},
     {"exchange"},
     {"tiles"},

@@ -9,7 +9,7 @@ import pytest
 from plotter.cli import main
 from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Position
-from plotter.log.words import words_of
+from plotter.reports.words import words_of
 
 
 @pytest.fixture

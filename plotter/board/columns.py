@@ -9,7 +9,7 @@ import numpy as np
 from plotter.formats.result import Reading
 from plotter.geodesy.arrays import FloatArray, IntArray, as_float
 from plotter.geodesy.position import Position
-from plotter.log.report import (
+from plotter.reports.report import (
     BearingReport,
     DistanceReport,
     GroundReport,

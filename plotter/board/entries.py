@@ -20,7 +20,7 @@ from plotter.board.understood import (
 )
 from plotter.board.words import age_in_words, bearing_in_words, length_in_words
 from plotter.geodesy.arrays import FloatArray, IntArray
-from plotter.log.report import (
+from plotter.reports.report import (
     BearingReport,
     DistanceReport,
     GroundReport,

@@ -11,8 +11,8 @@ from plotter.board.words import length_in_words
 from plotter.fix.ranges import GUESS_LOG_SD
 from plotter.fix.result import Fix
 from plotter.fix.wording import percent_words
-from plotter.log.gazetteer import key_of
-from plotter.log.report import DistanceReport, GroundReport, WatchReport
+from plotter.reports.names import key_of
+from plotter.reports.report import DistanceReport, GroundReport, WatchReport
 
 __all__ = ["ground_marks", "range_marks", "watch_marks"]
 

@@ -8,7 +8,7 @@ from plotter.board.columns import Columns
 from plotter.board.ground import ring_of
 from plotter.board.report_values import Mark
 from plotter.geodesy.arrays import BoolArray, IntArray
-from plotter.log.report import PositionReport
+from plotter.reports.report import PositionReport
 
 __all__ = ["Marks"]
 

@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Literal, TypeAlias
 
 from plotter.board.paths import LatLon, Ring
-from plotter.log.report import Role
+from plotter.reports.report import Role
 
 __all__ = ["Entry", "EntryKind", "Mark"]
 

@@ -26,14 +26,14 @@ from plotter.geodesy.geodesic import inverse_arrays
 from plotter.geodesy.grid import convergence_deg
 from plotter.geodesy.magnetic import declination
 from plotter.geodesy.position import Position
-from plotter.log.report import (
+from plotter.reports.report import (
     BearingReport,
     DistanceReport,
     Picture,
     PositionReport,
     WatchReport,
 )
-from plotter.log.stations import stations_of
+from plotter.reports.stations import stations_of
 from plotter.tiles.grid import Box
 
 __all__ = ["scene"]
@@ -72,7 +72,7 @@ def scene(
         Where to search, from `plotter.board.search_marks.search_view`.
     over_time : mapping or None
         For subjects that move: each time with its fix, oldest first, the one in `fixes` last; from
-        `plotter.log.evidence.fixes_before`.
+        `plotter.reports.evidence.fixes_before`.
 
     Returns
     -------

@@ -11,7 +11,7 @@ from plotter.board.words import bearing_in_words
 from plotter.fix.result import BearingVerdict, Fix
 from plotter.geodesy.geodesic import direct_arrays, inverse_arrays
 from plotter.geodesy.position import Position
-from plotter.log.report import BearingReport
+from plotter.reports.report import BearingReport
 
 __all__ = ["bearing_marks", "doubtful_bearings"]
 

@@ -1,7 +1,7 @@
 """What the lines about a thing looked for were taken to mean, in words."""
 
 from plotter.board.words import length_in_words
-from plotter.log.report import DistanceReport, GroundReport, MotionReport, WatchReport
+from plotter.reports.report import DistanceReport, GroundReport, MotionReport, WatchReport
 
 __all__ = ["understood_distance", "understood_ground", "understood_motion", "understood_watch"]
 

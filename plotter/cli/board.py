@@ -13,8 +13,8 @@ from plotter.cli.options import AREA, DATE, TILES, as_json, say, stored_maps
 from plotter.errors import BoardError
 from plotter.fix import Fix
 from plotter.geodesy.position import Area
-from plotter.log.evidence import fixes, fixes_before
-from plotter.log.report import Picture
+from plotter.reports.evidence import fixes, fixes_before
+from plotter.reports.report import Picture
 
 if TYPE_CHECKING:
     from plotter.board.listening_values import Listening

@@ -1,17 +1,20 @@
 """`plotter convert TEXT`: every reading of a position, in every format."""
 
+from typing import TYPE_CHECKING
+
 import click
 from click.core import ParameterSource
 
 from plotter.cli.echo import echo
-from plotter.cli.options import AREA, as_json, one_position, say, text_argument
-from plotter.cli.words import alternative_lines, length_words, reading_lines
-from plotter.formats.reading import in_all_formats_of
-from plotter.formats.result import Reading
+from plotter.cli.options import AREA, PLACES, as_json, one_position, say, text_argument
+from plotter.cli.words import alternative_lines, length_words, reading_data, reading_lines
 from plotter.geodesy.position import Area, Position
 from plotter.voice.spoken import spoken_reading
 
-__all__ = ["command", "reading_data"]
+if TYPE_CHECKING:
+    from plotter.reports.whereabouts import Whereabouts
+
+__all__ = ["command"]
 
 
 @click.command("convert", context_settings={"ignore_unknown_options": True})
@@ -24,6 +27,7 @@ __all__ = ["command", "reading_data"]
 @click.option(
     "--top-speed-kmh", type=float, default=144.0, show_default=True, help="Its top speed."
 )
+@PLACES
 @click.option("--file", "table", help="A table to convert instead of TEXT; see below.")
 @click.option("--column", help="Its column of positions.")
 @click.option("--layer", help="Its layer, where a GeoPackage has several.")
@@ -38,6 +42,7 @@ def command(
     last: str | None,
     minutes: float,
     top_speed_kmh: float,
+    known_file: str | None,
     table: str | None,
     column: str | None,
     layer: str | None,
@@ -50,12 +55,21 @@ def command(
 
     TEXT is degrees in any notation, UTM, UPS, MGRS or USNG, a Maidenhead locator, GARS, GEOREF, an
     Open Location Code, a geohash, a national grid by its name, or EPSG:nnnn with two numbers. With
-    an area each meaning gets a plausibility, and likely mistakes are ranked.
+    an area each meaning gets a plausibility, and likely mistakes are ranked. With --places TEXT may
+    be a name: somebody's, or that of a place.
 
     A table is CSV, GeoJSON, GeoPackage or Parquet, in and out, by the end of its name. Every row
     is kept, with what its position means in new columns, and why it was not read in the column
     problem. With an area the column doubt says which places lie outside it.
     """
+    if known_file and table:
+        raise click.UsageError("--places belongs to one TEXT: leave it out for a table")
+    known = None
+    if known_file:
+        from plotter.cli.named import known_in  # loaded late: it reads and replays a whole file
+
+        known = known_in(known_file, area)
+        area = known.area
     if last and (area is None or table):
         raise click.UsageError("--last, the sender's last place, needs --area and one TEXT")
     if table or column or layer or to or output:
@@ -68,8 +82,13 @@ def command(
     if not text:
         raise click.MissingParameter(ctx=ctx, param_hint="'TEXT'", param_type="argument")
     given = text_argument(text)
+    if known is not None and known.knows(given):
+        from plotter.cli.named import show_name
+
+        show_name(given, known.find(given), json_output=json_output)
+        return
     if area is not None:
-        start = one_position(last, area)[0] if last else None
+        start = _last_place(last, area, known) if last else None
         ctx.exit(_weighed(given, area, start, minutes, top_speed_kmh, json_output=json_output))
     found = spoken_reading(given)
     if json_output:
@@ -80,6 +99,16 @@ def command(
         say(f"{len(found)} meanings fit: ask the sender which one is meant.")
     elif found[0].assumed:
         say(f"A {length_words(found[0].square.size_m)} square, with assumptions: read it back.")
+
+
+def _last_place(last: str, area: Area, known: "Whereabouts | None") -> Position:
+    if known is None:
+        return one_position(last, area)[0]
+    from plotter.cli.named import say_origin, the_place
+
+    found = the_place(last, known)
+    say_origin(last, found)
+    return found.position
 
 
 def _refuse_travel(ctx: click.Context) -> None:
@@ -131,16 +160,3 @@ def _weighed(
             if line:
                 say(line)
     return 1 if found.error else 0
-
-
-def reading_data(found: Reading) -> dict[str, object]:
-    """One reading as JSON data."""
-    centre = found.square.centre
-    return {
-        "format": found.format,
-        "lat_deg": centre.lat_deg,
-        "lon_deg": centre.lon_deg,
-        "size_m": found.square.size_m,
-        "assumed": list(found.assumed),
-        "as": in_all_formats_of(found),
-    }

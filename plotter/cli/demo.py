@@ -12,7 +12,7 @@ from plotter.cli.incident import picture_of
 from plotter.cli.summary import picture_lines, truth_lines
 from plotter.errors import LogError
 from plotter.geodesy.position import Position
-from plotter.log.evidence import fixes
+from plotter.reports.evidence import fixes
 
 __all__ = ["command", "demo_folder"]
 

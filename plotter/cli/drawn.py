@@ -5,8 +5,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from plotter.cli.board import DEFAULT_BUDGET_MB, MEGABYTE, write_board
-from plotter.log.evidence import fixes
-from plotter.log.report import Picture
+from plotter.reports.evidence import fixes
+from plotter.reports.report import Picture
 
 if TYPE_CHECKING:
     from plotter.board.listening_values import Listening

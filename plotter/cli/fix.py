@@ -15,9 +15,9 @@ from plotter.fix.why import Reason, reason_words
 from plotter.fix.wording import off_words, percent_words
 from plotter.formats.reading import in_all_formats
 from plotter.geodesy.position import Area
-from plotter.log.evidence import case_of, cases, fixes
-from plotter.log.gazetteer import key_of
-from plotter.log.report import Picture
+from plotter.reports.evidence import case_of, cases, fixes
+from plotter.reports.names import key_of
+from plotter.reports.report import Picture
 
 __all__ = ["command", "fix_lines"]
 

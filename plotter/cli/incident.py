@@ -6,9 +6,9 @@ from pathlib import Path
 from plotter.cli.options import say
 from plotter.exchange.reports_csv import read_reports
 from plotter.geodesy.position import Area
-from plotter.log.replay import replay
-from plotter.log.report import Picture
 from plotter.log.where import is_log
+from plotter.reports.replay import replay
+from plotter.reports.report import Picture
 
 __all__ = ["SOME_UNREAD", "day_of", "picture_of", "say_unread"]
 

@@ -1,26 +1,26 @@
 """Which places `plotter next` weighs: from its options to candidates, and how to say which."""
 
-import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import click
 
-from plotter.cli.options import one_position, say
+from plotter.cli.named import origin_lines, the_place
 from plotter.errors import GeometryError
 from plotter.exchange.map_layers import read_areas, read_lines
 from plotter.fix.posterior import Posterior
 from plotter.fix.reachable import Candidate, Reach, along, anywhere, inside, named
 from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Position
-from plotter.log.gazetteer import key_of
-from plotter.log.report import Picture
+from plotter.reports.names import key_of
+from plotter.reports.report import Picture, Role
+from plotter.reports.whereabouts import Origin, whereabouts_of
 
 __all__ = ["Ways", "candidates_of", "origins_of", "start_of"]
 
 _SAME_PLACE_M = 50.0
-_START = dt.datetime.min.replace(tzinfo=dt.UTC)
+_ROLES: frozenset[Role] = frozenset(("place", "station"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,31 +64,29 @@ class Ways:
 
 
 def origins_of(picture: Picture) -> dict[str, Position]:
-    """Named places and stations, each where it was last reported, those in doubt left out."""
-    # A line whose time could not be read stands where it stood in the file.
-    in_order = sorted(
-        picture.positions, key=lambda report: (report.said.time_utc or _START, report.said.line)
-    )
-    return {
-        report.name: report.reading.square.centre
-        for report in in_order
-        if report.role in ("place", "station") and not report.out_of_place
-    }
+    """Named places and stations, each at its latest sound place; those in doubt are left out."""
+    return {name: origin.position for name, origin in _origins(picture).items()}
 
 
-def start_of(ways: Ways, picture: Picture) -> tuple[str, Position] | None:
-    """Where the listener is; what a position assumes is said."""
-    return None if ways.start is None else (ways.start, _place(ways.start, picture))
+def _origins(picture: Picture) -> dict[str, Origin]:
+    return dict(whereabouts_of(picture).latest(_ROLES))
+
+
+def start_of(ways: Ways, picture: Picture) -> tuple[str, Origin] | None:
+    """Where the listener is."""
+    if ways.start is None:
+        return None
+    return ways.start, the_place(ways.start, whereabouts_of(picture))
 
 
 def candidates_of(
     ways: Ways,
     picture: Picture,
-    start: tuple[str, Position] | None,
+    start: tuple[str, Origin] | None,
     subject: str,
     after: Posterior,
-) -> tuple[Sequence[Candidate], str]:
-    """Candidates, and in words which they are; what positions assume is said.
+) -> tuple[Sequence[Candidate], str, list[str]]:
+    """Candidates, in words which they are, and what is to be said of the places they rest on.
 
     Raises
     ------
@@ -96,8 +94,9 @@ def candidates_of(
         If a place cannot be read, a file not opened, or nothing is within reach.
     """
     reach, limit = None, ""
+    told = origin_lines(*start) if start else []
     if start is not None and ways.minutes is not None and ways.speed_kmh is not None:
-        reach = Reach(start[1], ways.minutes / 60.0 * ways.speed_kmh * 1000.0)
+        reach = Reach(start[1].position, ways.minutes / 60.0 * ways.speed_kmh * 1000.0)
         limit = (
             f" within {ways.minutes:g} min at {ways.speed_kmh:g} km/h of {start[0]}, "
             "as the crow flies"
@@ -109,35 +108,36 @@ def candidates_of(
         found, words = along(read_lines(ways.roads), reach or whole), f"along {ways.roads.name}"
     elif ways.places is not None:
         texts = [text.strip() for text in ways.places.split(";") if text.strip()]
-        found = named(((text, _place(text, picture)) for text in texts), reach=reach)
+        known = whereabouts_of(picture)
+        places = [(text, the_place(text, known)) for text in texts]
+        told += [line for place in places for line in origin_lines(*place)]
+        found = named(((text, place.position) for text, place in places), reach=reach)
         words = "named"
     elif reach is not None:
         found, words = anywhere(reach), "reachable"
     else:
-        found, words = named(_fresh(picture, subject).items()), "of the file"
+        fresh = _fresh(picture, subject)
+        told += [question for origin in fresh.values() for question in origin.questions]
+        told += [
+            f"{name} is left out: every place reported of it is in doubt."
+            for name in whereabouts_of(picture).doubted(_ROLES)
+        ]
+        found = named((name, origin.position) for name, origin in fresh.items())
+        words = "of the file"
     if not found:
         raise GeometryError(
             f"no place to listen from is left ({words}{limit}): give a longer time, a wider area, "
             "or other places"
         )
-    return found, f"{len(found)} {'place' if len(found) == 1 else 'places'} {words}{limit}"
+    count = f"{len(found)} {'place' if len(found) == 1 else 'places'}"
+    return found, f"{count} {words}{limit}", told
 
 
-def _place(text: str, picture: Picture) -> Position:
-    known = {key_of(name): position for name, position in origins_of(picture).items()}
-    if key_of(text) in known:
-        return known[key_of(text)]
-    position, assumed = one_position(text, picture.area)
-    for why in assumed:
-        say(f"{text}: assumed {why}: read it back.")
-    return position
-
-
-def _fresh(picture: Picture, subject: str) -> dict[str, Position]:
+def _fresh(picture: Picture, subject: str) -> dict[str, Origin]:
     """Known places where no bearing was taken yet: a second one would share the first's errors."""
     used = [each.observer for each in picture.bearings if key_of(each.name) == key_of(subject)]
     return {
-        name: position
-        for name, position in origins_of(picture).items()
-        if all(geodesic(position, observer).distance_m > _SAME_PLACE_M for observer in used)
+        name: origin
+        for name, origin in _origins(picture).items()
+        if all(geodesic(origin.position, observer).distance_m > _SAME_PLACE_M for observer in used)
     }

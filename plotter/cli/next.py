@@ -14,7 +14,7 @@ from plotter.cli.options import AREA, DATE, TILES, as_json, say
 from plotter.fix.next_place import Advice, next_places
 from plotter.formats.reading import in_all_formats
 from plotter.geodesy.position import Area
-from plotter.log.evidence import case_of
+from plotter.reports.evidence import case_of
 
 if TYPE_CHECKING:
     from plotter.board.listening_values import Listening, ListeningPlace
@@ -80,7 +80,9 @@ def command(
     case = case_of(picture, subject, _NO_FIRST)
     name, after = case.name, case.posterior()
     begin = start_of(ways, picture)
-    candidates, weighed = candidates_of(ways, picture, begin, name, after)
+    candidates, weighed, told = candidates_of(ways, picture, begin, name, after)
+    for line in told:
+        say(line)
     advice = next_places(
         after,
         candidates,
@@ -91,7 +93,7 @@ def command(
     listening = listening_of(
         name,
         advice,
-        [begin] if begin else list(origins_of(picture).items()),
+        [(begin[0], begin[1].position)] if begin else list(origins_of(picture).items()),
         weighed=f"{weighed}; the next bearing ± {sigma:g}°",
         day=day_of(picture, date),
     )

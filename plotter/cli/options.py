@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 __all__ = [
     "AREA",
     "DATE",
+    "PLACES",
     "TILES",
     "TIME",
     "as_json",
@@ -95,6 +96,12 @@ TILES = click.option(
     help="Folder with map archives.",
 )
 TIME = _TimeType()
+PLACES = click.option(
+    "--places",
+    "known_file",
+    metavar="FILE|LOG",
+    help="A report file or a log: whose names and area are known.",
+)
 
 
 def text_argument(words: tuple[str, ...]) -> str:

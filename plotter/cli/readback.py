@@ -9,6 +9,7 @@ from plotter.cli.echo import echo
 from plotter.cli.incident import picture_of
 from plotter.cli.options import AREA, as_json, say, text_argument
 from plotter.geodesy.position import Area, Square
+from plotter.reports.whereabouts import named_squares, whereabouts_of
 from plotter.voice.readback import readback
 from plotter.voice.spoken import spoken_reading
 
@@ -61,9 +62,6 @@ def _known(path: Path | None, area: Area | None) -> tuple[list[tuple[str, Square
     if path is None:
         return [], area
     picture = picture_of(path, area, None)
-    named = [
-        (each.name, each.reading.square)
-        for each in picture.positions
-        if each.role == "place" and not each.out_of_place
-    ]
-    return named, area or picture.area
+    for name in whereabouts_of(picture).doubted({"place"}):
+        say(f"{name} is not checked against: where it was reported is in doubt.")
+    return named_squares(picture), area or picture.area

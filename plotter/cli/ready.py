@@ -158,7 +158,7 @@ def _board(tiles: Path) -> Check:
     from plotter.cli.board import MEGABYTE, write_board
     from plotter.cli.demo import demo_folder
     from plotter.cli.incident import picture_of
-    from plotter.log.evidence import fixes
+    from plotter.reports.evidence import fixes
 
     picture = picture_of(demo_folder("demo_scenario") / "reports.csv", None, None)
     found, _ = fixes(picture)

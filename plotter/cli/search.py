@@ -21,11 +21,11 @@ from plotter.fix.search_sectors import (
 )
 from plotter.fix.wording import area_words, percent_words
 from plotter.geodesy.position import Area
-from plotter.log.evidence import Case, case_of
-from plotter.log.gazetteer import key_of
-from plotter.log.report import Picture
-from plotter.log.searched import search_said
-from plotter.log.stations import stations_of
+from plotter.reports.evidence import Case, case_of
+from plotter.reports.names import key_of
+from plotter.reports.report import Picture
+from plotter.reports.searched import search_said
+from plotter.reports.stations import stations_of
 
 if TYPE_CHECKING:
     from plotter.board.search_marks import Means

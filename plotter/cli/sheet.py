@@ -10,13 +10,15 @@ import click
 
 from plotter.cli.echo import echo
 from plotter.cli.incident import day_of, picture_of, say_unread
-from plotter.cli.options import AREA, DATE, TILES, as_json, one_position, say, stored_maps
+from plotter.cli.named import say_origin, the_place
+from plotter.cli.options import AREA, DATE, TILES, as_json, say, stored_maps
 from plotter.errors import PlotterError, SheetError
 from plotter.fix import Fix
 from plotter.geodesy.position import Area, Position
-from plotter.log.evidence import fixes
-from plotter.log.gazetteer import key_of
-from plotter.log.report import Picture
+from plotter.reports.evidence import fixes
+from plotter.reports.names import key_of
+from plotter.reports.report import Picture
+from plotter.reports.whereabouts import whereabouts_of
 from plotter.sheet import PAPERS, Sheet, SheetPlan, build_sheet, ground_of, plan_pages
 
 if TYPE_CHECKING:
@@ -148,21 +150,17 @@ def write_sheet(
 
 
 def _middle(at: str, picture: Picture, found: Sequence[tuple[str, Fix]]) -> Position:
-    """Place that --at names: the best point of a fix, the latest position of a name, a position."""
+    """Place that --at names: the best point of a fix, else where a name or a position is."""
     wanted = key_of(at)
     for name, fix in found:
         if key_of(name) == wanted:
             return fix.best
-    named = [each for each in picture.positions if key_of(each.name) == wanted]
-    if named:
-        return named[-1].reading.square.centre
     try:
-        place, assumed = one_position(at, picture.area)
+        place = the_place(at, whereabouts_of(picture))
     except PlotterError as error:
         raise SheetError(f"--at {at!r} is no name in the file and no position: {error}") from error
-    for why in assumed:
-        say(f"--at {at!r}: assumed: {why}")
-    return place
+    say_origin(at, place)
+    return place.position
 
 
 def sheet_words(sheet: Sheet, plan: SheetPlan) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ from plotter.fix import Fix
 from plotter.fix.wording import percent_words
 from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Position
-from plotter.log.report import BearingReport, Picture, PositionReport, Said
+from plotter.reports.report import BearingReport, Picture, PositionReport, Said
 
 __all__ = ["picture_lines", "truth_lines"]
 

@@ -9,9 +9,16 @@ from plotter.formats.result import Reading
 if TYPE_CHECKING:
     from plotter.voice.doubt import Alternative
 
-__all__ = ["alternative_lines", "bearing_words", "length_words", "reading_lines"]
+__all__ = [
+    "alternative_lines",
+    "bearing_words",
+    "length_words",
+    "reading_data",
+    "reading_lines",
+]
 
 _TITLES = {
+    "place": "a name that is known",
     "latlon": "latitude longitude",
     "utm": "UTM",
     "mgrs": "MGRS",
@@ -78,3 +85,16 @@ def alternative_lines(alternatives: "Sequence[Alternative]") -> list[str]:
             f"  {each.probability:4.0%}  {texts['mgrs']:16} {texts['latlon']:24} {each.mistake}"
         )
     return lines
+
+
+def reading_data(found: Reading) -> dict[str, object]:
+    """One reading as JSON data."""
+    centre = found.square.centre
+    return {
+        "format": found.format,
+        "lat_deg": centre.lat_deg,
+        "lon_deg": centre.lon_deg,
+        "size_m": found.square.size_m,
+        "assumed": list(found.assumed),
+        "as": in_all_formats_of(found),
+    }

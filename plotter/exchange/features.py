@@ -19,7 +19,7 @@ from plotter.log.events.event import FOLLOWING, KINDS, Entry, Kind, Source
 from plotter.log.events.names import short_names
 from plotter.log.events.state import State
 from plotter.log.incident import picture_of_state, said_lines
-from plotter.log.report import BearingReport, Picture, PositionReport
+from plotter.reports.report import BearingReport, Picture, PositionReport
 
 __all__ = ["FIELDS", "Feature", "entry_of_fields", "features_of", "fields_of", "own_entry"]
 

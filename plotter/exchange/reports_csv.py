@@ -17,7 +17,7 @@ from typing import Final
 
 from plotter.errors import LogError
 from plotter.log.events.encoding import time_text
-from plotter.log.report import Said, UnreadReport
+from plotter.reports.report import Said, UnreadReport
 
 __all__ = ["ReportFile", "read_reports", "split_reports", "write_reports"]
 

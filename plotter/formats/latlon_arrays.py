@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from plotter.formats.degrees.shapes import Shape, shape_of
 from plotter.formats.latlon import FORMAT, SLACK
 from plotter.formats.protocol import Texts
-from plotter.geodesy.arrays import BoolArray, FloatArray, IntArray
+from plotter.geodesy.arrays import FloatArray, IntArray
 from plotter.geodesy.ellipsoid import WGS84
 from plotter.geodesy.position import Position
 

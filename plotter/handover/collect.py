@@ -12,9 +12,9 @@ from plotter.handover.values import Handover, Table
 from plotter.log.events.event import Event
 from plotter.log.events.names import short_names
 from plotter.log.events.state import Line, State
-from plotter.log.evidence import fixes
 from plotter.log.incident import open_questions, picture_of_state
-from plotter.log.report import BearingReport, Picture, PositionReport
+from plotter.reports.evidence import fixes
+from plotter.reports.report import BearingReport, Picture, PositionReport
 
 __all__ = ["handover_of"]
 

@@ -11,8 +11,8 @@ from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Position
 from plotter.handover.values import Table
 from plotter.log.events.state import State, state_at
-from plotter.log.evidence import cases, fixes
 from plotter.log.incident import picture_of_state
+from plotter.reports.evidence import cases, fixes
 
 __all__ = ["fix_history", "grouped_reference"]
 

@@ -1,19 +1,3 @@
-"""What was said, kept as heard, and the picture that it makes."""
+"""What was said, kept as heard: chains of events, where they are stored, and their picture."""
 
-from plotter.log.report import (
-    BearingReport,
-    NoteReport,
-    Picture,
-    PositionReport,
-    Said,
-    UnreadReport,
-)
-
-__all__ = [
-    "BearingReport",
-    "NoteReport",
-    "Picture",
-    "PositionReport",
-    "Said",
-    "UnreadReport",
-]
+__all__: list[str] = []

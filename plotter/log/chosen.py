@@ -5,9 +5,9 @@ import math
 from plotter.errors import FormatError
 from plotter.formats.result import Reading
 from plotter.geodesy.position import Position
-from plotter.log.doubts import length_in_words
 from plotter.log.events.event import Chosen
-from plotter.log.report import (
+from plotter.reports.doubts import length_in_words
+from plotter.reports.report import (
     BearingReport,
     DistanceReport,
     GroundReport,

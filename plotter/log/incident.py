@@ -13,16 +13,6 @@ from plotter.log.chosen import assumed_of_bearing, chosen_of, chosen_square
 from plotter.log.events.event import Chosen, Entry
 from plotter.log.events.names import short_names
 from plotter.log.events.state import Line, State
-from plotter.log.gazetteer import key_of
-from plotter.log.report import (
-    BearingReport,
-    MotionReport,
-    NoteReport,
-    Picture,
-    PositionReport,
-    Said,
-    UnreadReport,
-)
 from plotter.log.rows import (
     SCENE,
     Report,
@@ -34,6 +24,17 @@ from plotter.log.rows import (
     rows_of,
     text_to_read,
 )
+from plotter.reports.names import key_of
+from plotter.reports.report import (
+    BearingReport,
+    MotionReport,
+    NoteReport,
+    Picture,
+    PositionReport,
+    Said,
+    UnreadReport,
+)
+from plotter.reports.whereabouts import named_squares
 
 __all__ = [
     "Understood",
@@ -96,7 +97,7 @@ def picture_of_state(
     state : State
         Of `plotter.log.events.state_at`.
     title, area, date
-        As for `plotter.log.replay.replay`.
+        As for `plotter.reports.replay.replay`.
     """
     return pictured(rows_of(state), title, area, date)
 
@@ -109,11 +110,7 @@ def said_lines(state: State) -> list[Said]:
 def named_places(state: State, area: Area | None = None) -> list[tuple[str, Square]]:
     """Named places with their squares, for the check of a read-back."""
     rows = [row for row in rows_of(state) if SCENE.match(row.said.text)]
-    return [
-        (report.name, report.reading.square)
-        for report in pictured(rows, "", area, None).positions
-        if report.role == "place" and not report.out_of_place
-    ]
+    return named_squares(pictured(rows, "", area, None))
 
 
 def understand(
@@ -141,7 +138,11 @@ def understand(
     tuple of Understood
         One for each entry, in order. Nothing is refused: what cannot be read is a problem.
     """
-    rows = _that_matter(rows_of(state), entries)
+    every = rows_of(state)
+    rows = _that_matter(every, entries)
+    heard = dict.fromkeys(
+        name for row in every for name in (row.said.sender, row.said.subject) if name
+    )
     start = max((row.said.line for row in rows), default=0) + 1
     for i, entry in enumerate(entries):
         said = Said(
@@ -153,7 +154,7 @@ def understand(
             f"{_NEW}{i}",
         )
         rows.append(Row(said, place_of(entry.reading), problem=entry.problem))
-    picture = pictured(rows, "", area, None)
+    picture = pictured(rows, "", area, None, heard)
     found = {report.said.name: report for report in reports_of(picture)}
     return tuple(_understood(entry, found[f"{_NEW}{i}"]) for i, entry in enumerate(entries))
 

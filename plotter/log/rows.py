@@ -11,9 +11,9 @@ from plotter.geodesy.position import Area, Position
 from plotter.log.events.event import Chosen, Event, Kind
 from plotter.log.events.names import short_names
 from plotter.log.events.state import Line, State
-from plotter.log.evidence_words import GroundWords
-from plotter.log.replay import replay
-from plotter.log.report import (
+from plotter.reports.evidence_words import GroundWords
+from plotter.reports.replay import replay
+from plotter.reports.report import (
     BearingReport,
     DistanceReport,
     GroundReport,
@@ -25,7 +25,7 @@ from plotter.log.report import (
     UnreadReport,
     WatchReport,
 )
-from plotter.log.words import AreaWords, IncidentWords, NoteWords, PlaceWords, words_of
+from plotter.reports.words import AreaWords, IncidentWords, NoteWords, PlaceWords, words_of
 
 __all__ = [
     "SCENE",
@@ -138,8 +138,17 @@ def text_to_read(kind: Kind, text: str) -> str:
     return f"note {text}" if kind == "note" and kind_of(text) != "note" else text
 
 
-def pictured(rows: Sequence[Row], title: str, area: Area | None, date: dt.date | None) -> Picture:
-    """Rows replayed into a picture, each with what is to be asked of it besides."""
+def pictured(
+    rows: Sequence[Row],
+    title: str,
+    area: Area | None,
+    date: dt.date | None,
+    names: Iterable[str] = (),
+) -> Picture:
+    """Rows replayed into a picture, each with what is to be asked of it besides.
+
+    `names` are those of other rows: a row's name that sounds like one of them is asked about.
+    """
     picture = replay(
         [row.said for row in rows if not row.problem],
         title=title,
@@ -147,6 +156,7 @@ def pictured(rows: Sequence[Row], title: str, area: Area | None, date: dt.date |
         date=date,
         unread=[UnreadReport(row.said, row.problem) for row in rows if row.problem],
         chosen={row.said: row.place for row in rows if row.place is not None},
+        names=names,
     )
     asked = {id(row.said): row.questions for row in rows if row.questions}
     if not asked:

@@ -93,7 +93,7 @@ def _few(meanings: Sequence[Sequence[_Piece]]) -> bool:
     ways = 1
     for each in meanings:
         ways *= len(each)
-    return ways <= 64  # noqa: PLR2004 - more would keep a person waiting
+    return ways <= 64
 
 
 def _joined(tokens: Sequence[Token]) -> Iterator[tuple[tuple[Token, ...], tuple[str, ...]]]:

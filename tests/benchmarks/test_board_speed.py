@@ -17,7 +17,7 @@ from browser_support import browser, chromium_path, open_page
 from plotter.board import build_board, page, scene
 from plotter.formats.result import Reading
 from plotter.geodesy.position import Position, Square
-from plotter.log.report import Picture, PositionReport, Said
+from plotter.reports.report import Picture, PositionReport, Said
 
 COUNTS = (10_000, 100_000)
 TEAMS = 500

@@ -69,7 +69,7 @@ def mixed(tmp_path_factory):
                 f"{int(d):02d}-{int(m):02d}-{m % 1 * 59.9:04.1f}{ns} {int(e):03d}-{int(n):02d}-{n % 1 * 59.9:04.1f}{ew}",
                 f"{a:+08.4f}{o:+09.4f}/" if i % 2 else f"geo:{a:.5f},{o:.5f}",
             )[i % 10]
-        )  # fmt: skip # noqa: E501
+        )  # fmt: skip
     # One row in twenty is a UTM reference, one a locator.
     for i in range(0, ROWS, 20):
         place = Position(lat[i], lon[i])

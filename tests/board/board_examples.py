@@ -9,7 +9,7 @@ from plotter.geodesy.geodesic import direct_arrays, inverse_arrays
 from plotter.geodesy.grid import latlon_from_utm, utm_from_latlon, zones_of
 from plotter.geodesy.north import declination_deg
 from plotter.geodesy.position import Position, Square
-from plotter.log.report import (
+from plotter.reports.report import (
     BearingReport,
     NoteReport,
     Picture,

@@ -3,8 +3,8 @@
 import datetime as dt
 
 from plotter.geodesy.position import Area, Position
-from plotter.log.replay import replay
-from plotter.log.report import Said
+from plotter.reports.replay import replay
+from plotter.reports.report import Said
 
 NINE = dt.datetime(2026, 5, 14, 9, 0, tzinfo=dt.UTC)
 # The ground is invented: only the figures are of this world.

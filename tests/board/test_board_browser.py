@@ -16,7 +16,7 @@ from board_pages import ink, until_painted
 from browser_support import open_page
 
 from plotter.board import build_board, scene
-from plotter.log.report import NoteReport
+from plotter.reports.report import NoteReport
 from plotter.tiles import open_archive
 
 pytestmark = pytest.mark.browser

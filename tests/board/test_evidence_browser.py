@@ -20,7 +20,7 @@ from plotter.fix.search_cells import circle
 from plotter.formats.reading import in_all_formats
 from plotter.formats.result import Reading
 from plotter.geodesy.position import Position
-from plotter.log.evidence import fixes, fixes_before
+from plotter.reports.evidence import fixes, fixes_before
 
 pytestmark = pytest.mark.browser
 

@@ -13,8 +13,8 @@ from plotter.board.evidence_marks import ground_marks, range_marks, watch_marks
 from plotter.board.outlines import circle_outline, middle_of, outline_of, ring_outline
 from plotter.fix.result import Fix, Polygon, ReportVerdict
 from plotter.geodesy.position import Position
-from plotter.log.evidence import fixes_before
-from plotter.log.report import Picture
+from plotter.reports.evidence import fixes_before
+from plotter.reports.report import Picture
 
 DAY = NINE.date()
 

@@ -26,7 +26,7 @@ from plotter.board.data import CAUTIONS, json_for_script, packed_path
 from plotter.board.page import _SCRIPTS
 from plotter.board.report_columns import KINDS, ROLES
 from plotter.geodesy.position import Position
-from plotter.log.report import NoteReport, Picture
+from plotter.reports.report import NoteReport, Picture
 
 HOSTILE = {
     "markup": "<script>alert(1)</script><img src=x onerror=alert(2)>",

@@ -22,7 +22,7 @@ from plotter.board import scene
 from plotter.board.tracks import tracks_of
 from plotter.geodesy.north import declination_deg
 from plotter.geodesy.position import Position
-from plotter.log.report import NoteReport, Picture, UnreadReport
+from plotter.reports.report import NoteReport, Picture, UnreadReport
 
 
 def make(picture, fixes=(), **options):

@@ -12,7 +12,7 @@ from playwright.sync_api import expect
 
 from plotter.board import build_board, scene
 from plotter.board.words import age_in_words
-from plotter.log.report import NoteReport, Picture
+from plotter.reports.report import NoteReport, Picture
 
 pytestmark = pytest.mark.browser
 

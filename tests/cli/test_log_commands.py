@@ -88,12 +88,12 @@ def test_add_says_what_was_read_assumed_to_ask_and_to_say_back(log):
 
 
 def test_what_cannot_be_read_is_kept_with_status_3(log):
-    status, out, _ = log("add", "--from", "Team 9", "up the hill")
+    status, out, _ = log("add", "--from", "Team 9", "48.2N, up the hill")
     assert status == 3
-    assert "not read cannot read 'up the hill'" in out
+    assert "not read cannot read '48.2N, up the hill'" in out
     assert "'plotter log correct' with 3 puts it right" in out
     _, out, _ = log("list")
-    assert re.search(r"3 .*Team 9: up the hill  \[NOT READ\]", out)
+    assert re.search(r"3 .*Team 9: 48.2N, up the hill  \[NOT READ\]", out)
 
 
 def test_add_json_contract(log):
@@ -147,7 +147,7 @@ def test_a_report_needs_a_sender_and_the_desk_speaks_for_itself(log):
 
 
 def test_lines_of_a_report_file_on_stdin(log):
-    text = REPORTS + "25:99,Team 4,,47N 8E\n09:08,,,47N 8E\n09:09,Team 5,,up the hill\n"
+    text = REPORTS + '25:99,Team 4,,47N 8E\n09:08,,,47N 8E\n09:09,Team 5,,"48.2N, up the hill"\n'
     status, out, err = log("add", stdin=text)
     assert status == 3
     assert "3 of 10 were kept and not read" in err
@@ -254,14 +254,16 @@ def test_what_was_believed_at_a_time(run, tmp_path):
         )
         change = Entry("correction", "47.1N 8.0E", sender="Team 1", refers_to=(first.id,))
         log.append([change], desk="Base", entered_utc=minutes(20), random_part=ids)
-        log.append([report("up the hill")], desk="Base", entered_utc=minutes(30), random_part=ids)
+        log.append(
+            [report("48.2N, up the hill")], desk="Base", entered_utc=minutes(30), random_part=ids
+        )
     _, out, _ = run("log", "at", "storm.log", "2026-03-14T09:19Z")
     assert "Storm at 2026-03-14 09:19:00Z: 1 entries" in out
     assert "47.0N 8.0E" in out
     assert "47.1N" not in out
     _, out, _ = run("log", "at", "storm.log", "2026-03-14T09:30Z")
     assert "47.1N 8.0E  [corrected]" in out
-    assert "To ask:\n  3: cannot read 'up the hill'" in out
+    assert "To ask:\n  3: cannot read '48.2N, up the hill'" in out
     _, out, _ = run("log", "at", "storm.log", "2026-03-14T09:20Z", "--json")
     data = json.loads(out)
     assert [each["text"] for each in data["entries"]] == ["47.1N 8.0E"]
@@ -384,12 +386,12 @@ def test_board_and_sheet_take_a_log(both, tmp_path):
 
 
 def test_a_withdrawn_bearing_leaves_the_fix_and_what_cannot_be_read_is_named(both):
-    both("log", "add", "storm.log", "--from", "Team 9", "up the hill")
+    both("log", "add", "storm.log", "--from", "Team 9", "48.2N, up the hill")
     both("log", "withdraw", "storm.log", "7")
     status, out, err = both("fix", "storm.log", "--json")
     assert status == 3
     assert [b["sender"] for b in json.loads(out)["bearings"]] == ["Team 1", "Team 2"]
-    assert "entry 8 not read: 'up the hill'" in err
+    assert "entry 8 not read: '48.2N, up the hill'" in err
 
 
 def test_search_and_readback_take_a_log(both):

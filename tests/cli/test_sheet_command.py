@@ -92,7 +92,7 @@ def test_a_folder_that_is_not_there_is_said(reports, capsys):
 
 
 def test_unread_lines_give_status_3(reports, capsys):
-    reports.write_text(REPORTS + "09:09,Desk,lorry,somewhere past the quarry\n", encoding="utf-8")
+    reports.write_text(REPORTS + "09:09,Desk,lorry,somewhere past 48.2N\n", encoding="utf-8")
     code, _, err = run(capsys, reports, "-o", "out.pdf")
     assert code == 3
-    assert "somewhere past the quarry" in err
+    assert "somewhere past 48.2N" in err

@@ -13,7 +13,7 @@ import pytest
 from plotter.errors import LogError
 from plotter.exchange.incoming import entries_of_any
 from plotter.exchange.reports_csv import split_reports, write_reports
-from plotter.log.report import Said
+from plotter.reports.report import Said
 
 NOW = dt.datetime(2026, 3, 14, 12, 0, tzinfo=dt.UTC)
 BOMB = """<?xml version="1.0"?>

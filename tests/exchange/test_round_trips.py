@@ -20,8 +20,8 @@ from plotter.exchange.incoming import entries_of_any
 from plotter.exchange.messages import joined, read_message, write_messages
 from plotter.exchange.outgoing import as_bytes, write_file
 from plotter.log.events import Entry, Tip, chained, state_at
-from plotter.log.evidence import fixes
 from plotter.log.incident import picture_of_state, understand
+from plotter.reports.evidence import fixes
 
 NOW = dt.datetime(2026, 3, 14, 12, 0, tzinfo=dt.UTC)
 PLACES = ["47.02N 8.05E", "32T MT 12345 67890", "JN47AB", "46 57.5N 7 30.1E", "-38.4, 179.99"]

@@ -22,7 +22,7 @@ from plotter.formats.reading import reading
 WORDS = json.loads(
     (Path(plotter.__file__).parent / "formats/degrees/data/words.json").read_text(encoding="utf-8")
 )
-MARKS = {**dict.fromkeys("°º˚*", 0), **dict.fromkeys("'’′´", 1), **dict.fromkeys("\"”″", 2)}
+MARKS = {**dict.fromkeys("°º˚*", 0), **dict.fromkeys("'’′´", 1), **dict.fromkeys('"”″', 2)}
 SEPARATORS = " \t　,;/|،&"
 REPLACEMENTS = "0123456789NSEWnsewod°'\".,-+ x:;("
 
@@ -33,10 +33,7 @@ def meanings(text):
         found = reading(text)
     except FormatError:
         return None
-    return [
-        (each.format, each.square, each.assumed, each.left_out)
-        for each in found
-    ]
+    return [(each.format, each.square, each.assumed, each.left_out) for each in found]
 
 
 def role_of(word):

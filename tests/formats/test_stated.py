@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 from pyproj import Transformer
 
 from plotter.errors import FormatError
-from plotter.voice.columns import converted
 from plotter.formats.reading import reading
 from plotter.formats.stated import decimal_of, looks_stated, stated_text
 from plotter.geodesy.position import Area, Position
+from plotter.voice.columns import converted
 from plotter.voice.spoken import spoken_reading
 
 # Where an area might turn a place: Greenwich, the equator, 180 degrees, the poles.

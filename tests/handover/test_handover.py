@@ -31,7 +31,7 @@ def events():
         report("bearing 60 from the chapel", "Team 3", subject="weak station", channel="2"),
         report("searched 1 km around the chapel 70 %", "Team 3"),
         report(f"note {HOSTILE}", "Team 3", operator="Anna"),
-        report("up the hill", "Team 3"),
+        report("48.2N, up the hill", "Team 3"),
         Entry("shift", "Anna to Ben", sender="Desk"),
         report("place 47.01N 8.01E", "Desk", subject="quay"),
     ]
@@ -69,7 +69,7 @@ def test_the_communications_log_has_every_event_in_order(handover, events):
 def test_what_is_open(handover):
     asked = table(handover, "Open questions").rows
     assert any(row[1] == "Team 3" and "orth not stated" in row[2] for row in asked)
-    assert any(row[3] == "up the hill" for row in asked)
+    assert any(row[3] == "48.2N, up the hill" for row in asked)
     names = {row[0] for row in table(handover, "Not read back").rows}
     assert {"1", "2", "4", "5", "6", "7", "8"} <= names
     assert not {"3", "9", "11", "12"} & names  # withdrawn, confirmed, a note, a change of shift

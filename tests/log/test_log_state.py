@@ -214,7 +214,7 @@ def histories(draw):
         kind = draw(st.sampled_from(["report", "correction", "confirmation", "withdrawal"]))
         of = draw(st.sampled_from(every)) if every and kind != "report" else None
         if of is None:
-            entry = report(draw(st.sampled_from(["47N 8E", "up the hill", "note x"])))
+            entry = report(draw(st.sampled_from(["47N 8E", "48.2N, up the hill", "note x"])))
         else:
             entry = Entry(kind, "47N 9E", sender="x", refers_to=(of.id,))
         every.append(desk(entry, draw(st.integers(-30, 30))))
@@ -274,7 +274,7 @@ def test_new_entries_are_read_beside_what_is_known(base):
     entries = [
         report("MT 20000 10000"),
         report("at the chapel", "Team 2"),
-        report("no idea", "Team 3"),
+        report("48.2N, no idea", "Team 3"),
         report("bearing 45", "Team 1", subject="signal"),
         report("kept", "Team 4", problem="no time"),
         report("searched 500 m around the chapel 70 %", "Team 5"),
@@ -286,7 +286,7 @@ def test_new_entries_are_read_beside_what_is_known(base):
     assert found[0].entry.assumed == ("zone 32T, from the area of operations",)
     assert found[0].entry.reading.text == "32TMT2000010000"
     assert (found[1].entry.reading.lat_deg, found[1].problem) == (47.01, "")
-    assert "cannot read 'no idea'" in found[2].problem
+    assert "cannot read '48.2N, no idea'" in found[2].problem
     assert found[2].entry.reading is None
     assert "true north, as no north was stated" in found[3].entry.assumed
     assert any("North not stated" in asked for asked in found[3].questions)
@@ -305,11 +305,11 @@ def test_open_questions_end_with_a_confirmation(base):
     base(confirmation(base.events[0]), 1)
     state = state_at(base.events)
     assert open_questions(state, picture_of_state(state, area=area)) == ()
-    base(report("up the hill"), 2)
+    base(report("48.2N, up the hill"), 2)
     state = state_at(base.events)
     ((name, why),) = open_questions(state, picture_of_state(state, area=area))
     assert name == "3"
-    assert "cannot read 'up the hill'" in why
+    assert "cannot read '48.2N, up the hill'" in why
 
 
 def test_times_of_other_zones_are_kept_as_utc(base):

@@ -11,9 +11,9 @@ from scipy import ndimage
 
 from plotter.board import scene
 from plotter.geodesy.position import Area, Position
-from plotter.log.evidence import fixes
-from plotter.log.replay import replay
-from plotter.log.report import Said
+from plotter.reports.evidence import fixes
+from plotter.reports.replay import replay
+from plotter.reports.report import Said
 from plotter.sheet import build_sheet, ground_of, plan_pages
 
 DAY = dt.date(2026, 3, 14)

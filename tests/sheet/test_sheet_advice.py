@@ -10,8 +10,8 @@ from plotter.board.listening_values import Listening, ListeningPlace
 from plotter.board.search_marks import search_view
 from plotter.fix.search_sectors import after_searches, search_plan
 from plotter.geodesy.position import Position
-from plotter.log.evidence import case_of, fixes
-from plotter.log.stations import stations_of
+from plotter.reports.evidence import case_of, fixes
+from plotter.reports.stations import stations_of
 from plotter.sheet.margin import legend_of
 
 MIDDLE = (48.2013, 11.5027)

@@ -11,8 +11,8 @@ from plotter.exchange.reports_csv import read_reports
 from plotter.formats import reading
 from plotter.formats.registry import FORMATS
 from plotter.geodesy.position import Position
-from plotter.log.evidence import fixes
-from plotter.log.replay import replay
+from plotter.reports.evidence import fixes
+from plotter.reports.replay import replay
 from plotter.sheet.pen import load_fonts, printable
 from plotter.sheet.references import grid_reference, square_reference
 

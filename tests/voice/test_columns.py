@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 
 from plotter.errors import FormatError
 from plotter.formats import FORMATS
-from plotter.voice.columns import converted
 from plotter.formats.reading import in_all_formats_of, reading
 from plotter.geodesy.position import Area, Position
+from plotter.voice.columns import converted
 from plotter.voice.spoken import spoken_reading
 
 AREA = Area(Position(48.8, 2.3), 30_000.0)
@@ -57,9 +57,7 @@ degrees = st.builds(
 texts = lettered | bare | references | written | degrees
 
 
-@given(
-    text=texts, area=st.sampled_from([None, AREA]), read=st.sampled_from([spoken_reading])
-)
+@given(text=texts, area=st.sampled_from([None, AREA]), read=st.sampled_from([spoken_reading]))
 @settings(max_examples=400)
 @example(text="-0.0, 5.25", area=None, read=spoken_reading)
 @example(text="0.0N 0.0W", area=None, read=spoken_reading)
@@ -70,7 +68,9 @@ texts = lettered | bare | references | written | degrees
 @example(text="31UDQ", area=None, read=spoken_reading)
 @example(text="32VKM0000", area=None, read=spoken_reading)  # cut by the zone's edge
 @example(text="1CDK1234", area=None, read=spoken_reading)
-@example(text="JJ00aa", area=None, read=spoken_reading)  # a twelfth of a degree: a tie of two precisions
+@example(
+    text="JJ00aa", area=None, read=spoken_reading
+)  # a twelfth of a degree: a tie of two precisions
 def test_a_row_means_what_its_text_means(text, area, read):
     columns = converted([text], FOUR, area, read)
     row = {name: values[0] for name, values in columns.items()}

@@ -11,8 +11,8 @@ from plotter.cli.options import as_json, say
 from plotter.errors import LogError
 from plotter.exchange.features import features_of, fields_of
 from plotter.exchange.outgoing import KINDS_OUT, as_bytes, kind_out, write_file
-from plotter.log.evidence import fixes
 from plotter.log.incident import picture_of_state
+from plotter.reports.evidence import fixes
 
 __all__ = ["command"]
 

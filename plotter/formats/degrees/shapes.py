@@ -7,7 +7,6 @@ value of nothing): rows where one of these may matter are left to the reader of 
 
 import math
 from dataclasses import dataclass
-
 from typing import Final
 
 from plotter.errors import FormatError
@@ -40,7 +39,7 @@ class _Angle:
         value = float(text[parts[0]])
         if len(parts) > 1:
             minutes = float(text[parts[1]])
-            seconds = float(text[parts[2]]) if len(parts) > 2 else 0.0  # noqa: PLR2004
+            seconds = float(text[parts[2]]) if len(parts) > 2 else 0.0
             if minutes >= 60.0 or seconds >= 60.0:
                 return math.nan
             value += minutes / 60.0

@@ -12,10 +12,10 @@ from plotter.fix.result import Polygon
 from plotter.fix.search_sectors import search_plan
 from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Position
-from plotter.log.replay import replay
-from plotter.log.report import Said
-from plotter.log.searched import search_said
-from plotter.log.stations import stations_of
+from plotter.reports.replay import replay
+from plotter.reports.report import Said
+from plotter.reports.searched import search_said
+from plotter.reports.stations import stations_of
 
 LINES = (
     ("Desk", "", "area 40 km around 47.0N 8.0E"),

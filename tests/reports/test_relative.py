@@ -8,8 +8,8 @@ from plotter.formats import reading
 from plotter.geodesy.geodesic import destination, geodesic
 from plotter.geodesy.north import declination_deg
 from plotter.geodesy.position import Area, Position
-from plotter.log import Said
-from plotter.log.replay import replay
+from plotter.reports import Said
+from plotter.reports.replay import replay
 
 START = dt.datetime(2026, 3, 14, 9, 0, tzinfo=dt.UTC)
 # Invented ground.

@@ -7,9 +7,9 @@ import pytest
 
 from plotter.fix import fix
 from plotter.geodesy.position import Area, Position
-from plotter.log.evidence import MOST_TIMES, cases, fixes, fixes_before
-from plotter.log.replay import replay
-from plotter.log.report import Said
+from plotter.reports.evidence import MOST_TIMES, cases, fixes, fixes_before
+from plotter.reports.replay import replay
+from plotter.reports.report import Said
 
 NOON = dt.datetime(2026, 5, 1, 12, tzinfo=dt.UTC)
 MOVING = [

@@ -10,9 +10,9 @@ from plotter.geodesy.geodesic import destination, geodesic
 from plotter.geodesy.grid import convergence_deg
 from plotter.geodesy.north import declination_deg
 from plotter.geodesy.position import Area, Position
-from plotter.log import Said
-from plotter.log.evidence import cases, fixes
-from plotter.log.replay import replay
+from plotter.reports import Said
+from plotter.reports.evidence import cases, fixes
+from plotter.reports.replay import replay
 
 START = dt.datetime(2026, 3, 14, 9, 0, tzinfo=dt.UTC)
 HOME = Position(47.0, 8.0)

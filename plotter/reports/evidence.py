@@ -10,8 +10,8 @@ from plotter.fix import Bearing, Evidence, Fix, Ground, Motion, Range, Sighting,
 from plotter.fix.posterior import Posterior, posterior
 from plotter.fix.solve import fix_of
 from plotter.fix.why import Reason, why
-from plotter.log.gazetteer import key_of
-from plotter.log.report import BearingReport, Picture
+from plotter.reports.names import key_of
+from plotter.reports.report import BearingReport, Picture
 
 __all__ = ["MOST_TIMES", "Case", "case_of", "cases", "fixes", "fixes_before"]
 

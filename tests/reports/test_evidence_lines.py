@@ -8,17 +8,17 @@ from plotter.errors import FormatError
 from plotter.fix import Bearing, Listening, Range, Sighting
 from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Area, Position
-from plotter.log.evidence import cases, fixes
-from plotter.log.evidence_words import (
+from plotter.reports.evidence import cases, fixes
+from plotter.reports.evidence_words import (
     DistanceWords,
     GroundWords,
     MotionWords,
     WatchWords,
     evidence_words,
 )
-from plotter.log.replay import replay
-from plotter.log.report import Said
-from plotter.log.words import words_of
+from plotter.reports.replay import replay
+from plotter.reports.report import Said
+from plotter.reports.words import words_of
 
 HOME = Position(47.0, 8.0)
 NOON = dt.datetime(2026, 5, 1, 12, tzinfo=dt.UTC)

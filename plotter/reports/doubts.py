@@ -5,8 +5,8 @@ from typing import Final
 
 from plotter.formats.result import Reading
 from plotter.geodesy.geodesic import geodesic
-from plotter.log.gazetteer import Gazetteer
-from plotter.log.report import Said
+from plotter.reports.report import Said
+from plotter.reports.whereabouts import Moment, Whereabouts
 
 __all__ = ["TOP_SPEED_M_PER_S", "doubts_about", "length_in_words"]
 
@@ -17,9 +17,9 @@ _WORTH_SAYING: Final = 0.1
 
 
 def doubts_about(
-    gazetteer: Gazetteer,
+    known: Whereabouts,
     name: str,
-    order: int,
+    moment: Moment,
     line: Said,
     found: Sequence[Reading],
     spoken: str,
@@ -28,12 +28,12 @@ def doubts_about(
 
     Parameters
     ----------
-    gazetteer : Gazetteer
+    known : Whereabouts
         The area, and who was last where.
     name : str
         Who or what is there.
-    order : int
-        Number of the report.
+    moment : Moment
+        When it was said.
     line : Said
         The report.
     found : sequence of Reading
@@ -47,8 +47,8 @@ def doubts_about(
         Empty where nothing speaks against the place.
     """
     centre, size_m = found[0].square.centre, found[0].square.size_m
-    area = gazetteer.area
-    last = gazetteer.last_before(name, order)
+    area = known.area
+    last = known.last_before(name, moment)
     seconds = 0.0
     if last is not None and last.time_utc and line.time_utc:
         seconds = max((line.time_utc - last.time_utc).total_seconds(), 60.0)

@@ -6,8 +6,8 @@ from typing import Final
 from plotter.errors import FormatError
 from plotter.geodesy.geodesic import destination, geodesic, waypoints
 from plotter.geodesy.position import Square
-from plotter.log.gazetteer import Origin
-from plotter.log.words import OffsetWords
+from plotter.reports.offset_words import OffsetWords
+from plotter.reports.whereabouts import Origin
 
 __all__ = ["halfway_square", "sector"]
 

@@ -7,6 +7,8 @@ from typing import Literal
 from plotter.fix import CommonError, Ground, Listening, Motion
 from plotter.formats.result import Reading
 from plotter.geodesy.position import Area, Position
+from plotter.reports.quantities import North
+from plotter.reports.subjects import Subject
 
 __all__ = [
     "BearingReport",
@@ -23,7 +25,6 @@ __all__ = [
     "WatchReport",
 ]
 
-North = Literal["true", "magnetic", "grid"]
 Role = Literal["station", "subject", "place"]
 
 
@@ -79,6 +80,9 @@ class PositionReport:
         farther from the last one than anybody moves. Plotted as said, but nothing builds on it.
     sigma_m : float
         One standard deviation per axis that was stated beside the square; 0 where none was.
+    subject : Subject or None
+        What the words beside the position say of who or what is there, its number and its state;
+        None where there are none.
     """
 
     said: Said
@@ -89,6 +93,12 @@ class PositionReport:
     questions: tuple[str, ...] = ()
     out_of_place: bool = False
     sigma_m: float = 0.0
+    subject: Subject | None = None
+
+    @property
+    def remark(self) -> str:
+        """What was said beside the place, as heard; empty where nothing was."""
+        return self.subject.said if self.subject else ""
 
 
 @dataclass(frozen=True, slots=True)

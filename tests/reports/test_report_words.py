@@ -3,7 +3,7 @@
 import pytest
 
 from plotter.errors import FormatError
-from plotter.log.words import (
+from plotter.reports.words import (
     AreaWords,
     BearingWords,
     HalfwayWords,
@@ -20,8 +20,8 @@ from plotter.log.words import (
     ("text", "expected"),
     [
         ("31U DQ 48251 11932", PositionWords("31U DQ 48251 11932")),
-        ("at 48.5N 2.5E", PositionWords("48.5N 2.5E")),
-        ("position is JN58td", PositionWords("JN58td")),
+        ("at 48.5N 2.5E", PositionWords("48.5N 2.5E", head="at")),
+        ("position is JN58td", PositionWords("JN58td", head="position")),
         ("the old bridge", PositionWords("the old bridge")),
         ("place 31U DQ 48251 11932", PlaceWords("31U DQ 48251 11932")),
         ("Place: 48.5N 2.5E", PlaceWords("48.5N 2.5E")),

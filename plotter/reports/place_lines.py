@@ -1,0 +1,229 @@
+"""From the words about somebody's place to every square they can mean, and to whose place it is."""
+
+import datetime as dt
+import math
+import re
+from collections.abc import Collection
+from dataclasses import dataclass, replace
+from functools import cache
+from itertools import islice
+from typing import Final
+
+from plotter.errors import FormatError
+from plotter.formats.carried import is_data_line
+from plotter.formats.result import Reading
+from plotter.formats.zones import inside
+from plotter.reports.bearing_lines import true_bearing
+from plotter.reports.offset_words import HalfwayWords, OffsetWords
+from plotter.reports.relative import halfway_square, sector
+from plotter.reports.report import Said
+from plotter.reports.subjects import Subject, subject_of
+from plotter.reports.whereabouts import Moment, Whereabouts
+from plotter.reports.words import PositionWords
+from plotter.voice.spoken import spoken_reading
+from plotter.voice.tables import language
+
+__all__ = ["Meanings", "meanings_of", "other_directions"]
+
+_AT: Final = re.compile(r"(?:^|\s)(?:at|in)\s+", re.IGNORECASE)
+_CUT: Final = re.compile(r"[,;.](?=\s|$)")
+_LONGEST: Final = 1_000
+_MOST_CUTS: Final = 6
+_AND: Final = re.compile(r"\s+and\s+", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class Meanings:
+    """What words about a place can mean.
+
+    Parameters
+    ----------
+    found : tuple of Reading
+        Every square, the likeliest first; at least one.
+    questions : tuple of str
+        What to ask.
+    subject : Subject or None
+        Whose place it is; None where nothing was said beside it.
+    sigma_m : float
+        One standard deviation per axis that was stated beside the square; 0 where none was.
+    spoken : str
+        The position as said, to look for slips in; empty where it was not given in characters.
+    """
+
+    found: tuple[Reading, ...]
+    questions: tuple[str, ...] = ()
+    subject: Subject | None = None
+    sigma_m: float = 0.0
+    spoken: str = ""
+
+
+def meanings_of(
+    known: Whereabouts,
+    moment: Moment,
+    line: Said,
+    words: PositionWords | OffsetWords | HalfwayWords,
+    date: dt.date | None,
+    names: Collection[str],
+) -> Meanings:
+    """Everything that words about a place can mean.
+
+    Parameters
+    ----------
+    known : Whereabouts
+        Named places, and who was last where.
+    moment : Moment
+        When the words were said.
+    line : Said
+        The report.
+    words : PositionWords, OffsetWords or HalfwayWords
+        Its parts.
+    date : datetime.date or None
+        Day for the magnetic declination of a report without a time.
+    names : collection of str
+        Whom the words may name.
+
+    Raises
+    ------
+    FormatError
+        If they cannot be read.
+    """
+    if isinstance(words, OffsetWords):
+        found, questions = _offset_readings(known, moment, line, words, date)
+        across_m = words.distance_m * math.tan(math.radians(min(words.sigma_deg, 89.0)))
+        subject = _subject(words.before, "", line, names)
+        return Meanings(found, questions, subject, max(words.sigma_m, across_m))
+    if isinstance(words, HalfwayWords):
+        found, questions = _halfway_reading(known, moment, line, words)
+        return Meanings(found, questions, _subject(words.before, "", line, names))
+    return _position(known, line, words, names)
+
+
+def _position(
+    known: Whereabouts, line: Said, words: PositionWords, names: Collection[str]
+) -> Meanings:
+    where = words.where.strip()
+    if is_data_line(where):
+        # What came in as data says whose it is in fields, and has no slips of the tongue.
+        return Meanings(spoken_reading(where, known.area), sigma_m=words.sigma_m)
+    if named := _named(known, where):
+        name, before, after = named
+        origin = known.place(name)
+        squares = (origin.square, *origin.others)
+        found = tuple(Reading("place", square) for square in squares)
+        beside = (f"{words.head} {before}", f"{after}, {words.after}")
+        subject = _subject(*beside, line, names)
+        return Meanings(found, origin.questions, subject, words.sigma_m or origin.sigma_m, where)
+    found = spoken_reading(words.where, known.area)
+    before, after = _beside(words.where, found[0])
+    subject = _subject(f"{words.head} {before}", f"{after}, {words.after}", line, names)
+    return Meanings(found, (), subject, words.sigma_m, words.where)
+
+
+def _named(known: Whereabouts, where: str) -> tuple[str, str, str] | None:
+    """Name of a known place in the words, what is said before it, and what after it."""
+    if known.is_place(where):
+        return where, "", ""
+    if len(where) > _LONGEST:
+        return None
+    joints = [match.end() for match in _AT.finditer(where)]
+    for start in (0, *joints[: -_MOST_CUTS - 1 : -1]):
+        for cut in (*islice(_CUT.finditer(where, start), _MOST_CUTS), None):
+            end = cut.start() if cut else len(where)
+            name = where[start:end].strip()
+            if name and known.is_place(name):
+                return name, where[:start], where[end:]
+    return None
+
+
+def _beside(text: str, found: Reading) -> tuple[str, str]:
+    """The words before and after the part of a text that a position was read from."""
+    core = found.rests_on or text
+    at = text.find(core)
+    if at < 0:
+        return "; ".join(found.left_out), ""
+    before, after = text[:at], text[at + len(core) :]
+    # "He is at 47N 8E": the words that open a position say whose it is.
+    if opener := _openers().match(core):
+        before += opener[0]
+    return before, after
+
+
+@cache
+def _openers() -> re.Pattern[str]:
+    phrases = (
+        " ".join(phrase)
+        for phrase, meaning in language("english").phrases.items()
+        if meaning.kind == "opener"
+    )
+    longest = sorted(phrases, key=len, reverse=True)
+    words = "|".join(re.escape(each).replace(r"\ ", r"\s+") for each in longest)
+    return re.compile(rf"\s*(?:{words})\b", re.IGNORECASE)
+
+
+def _subject(before: str, after: str, line: Said, names: Collection[str]) -> Subject | None:
+    if not before.strip(" ,;.") and not after.strip(" ,;."):
+        return None
+    subject = subject_of(before, after, line.sender, names)
+    return subject if subject.said else None
+
+
+def _offset_readings(
+    known: Whereabouts, moment: Moment, line: Said, words: OffsetWords, date: dt.date | None
+) -> tuple[tuple[Reading, ...], tuple[str, ...]]:
+    origin = known.find(words.where, moment, line.sender)
+    bearing, other, questions = true_bearing(words.direction, origin.position, line, date)
+    point: tuple[str, ...] = ()
+    if words.point:
+        half_deg = words.direction.unit_deg / 2
+        point = (f"{words.point} from {words.direction.north} north, give or take {half_deg:g}°",)
+    found = [
+        Reading("offset", sector(origin, words, direction), why)
+        for direction, why in (
+            (bearing, ("true north",) if other is not None else point),
+            (other, ("magnetic north",)),
+        )
+        if direction is not None
+    ]
+    return tuple(found), origin.questions + questions
+
+
+def _halfway_reading(
+    known: Whereabouts, moment: Moment, line: Said, words: HalfwayWords
+) -> tuple[tuple[Reading, ...], tuple[str, ...]]:
+    """The middle between two places; either name may hold an "and" of its own."""
+    error: FormatError | None = None
+    for match in _AND.finditer(words.ends):
+        try:
+            first = known.find(words.ends[: match.start()], moment, line.sender)
+            second = known.find(words.ends[match.end() :], moment, line.sender)
+        except FormatError as caught:
+            error = error or caught
+            continue
+        why = ("halfway give or take a twelfth of the way",)
+        reading = Reading("offset", halfway_square(first, second), why)
+        return (reading,), first.questions + second.questions
+    raise error or FormatError(
+        f"{words.ends!r} does not name two places: expected 'between' one place 'and' another",
+        words.ends,
+    )
+
+
+def other_directions(
+    known: Whereabouts, moment: Moment, line: Said, words: OffsetWords, date: dt.date | None
+) -> tuple[str, ...]:
+    """Name the opposite direction and the other north, where they fit the area."""
+    said = words.direction
+    ways = [("the reciprocal", replace(said, degrees=(said.degrees + 180.0) % 360.0))]
+    if said.north == "true":
+        ways.append(("true for magnetic", replace(said, north="magnetic")))
+    elif said.north == "magnetic":
+        ways.append(("magnetic for true", replace(said, north="true")))
+    fitting = []
+    for name, direction in ways:
+        other = replace(words, direction=direction)
+        found, _ = _offset_readings(known, moment, line, other, date)
+        if known.area is not None and any(inside(r.square.centre, known.area) for r in found):
+            fitting.append(f"{direction.degrees:03.0f}° {direction.north or ''} ({name})".strip())
+    if not fitting:
+        return ()
+    return (f"Ask for the direction and its north. What would fit: {'; or '.join(fitting)}.",)

@@ -1,0 +1,372 @@
+"""From what was said, line by line, to the picture: positions, bearings, notes, and what to ask."""
+
+import datetime as dt
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Final, TypeAlias, TypeVar
+
+from plotter.errors import FormatError
+from plotter.formats.result import Reading
+from plotter.formats.zones import inside
+from plotter.geodesy.geodesic import geodesic
+from plotter.geodesy.position import Area, Position
+from plotter.reports.bearing_lines import bearing_report
+from plotter.reports.doubts import doubts_about, length_in_words
+from plotter.reports.evidence_lines import (
+    distance_report,
+    ground_report,
+    motion_report,
+    watch_report,
+)
+from plotter.reports.evidence_words import DistanceWords, GroundWords, MotionWords, WatchWords
+from plotter.reports.looks import looks_like_a_report
+from plotter.reports.names import Names, key_of
+from plotter.reports.place_lines import Meanings, meanings_of, other_directions
+from plotter.reports.report import (
+    BearingReport,
+    DistanceReport,
+    GroundReport,
+    MotionReport,
+    NoteReport,
+    Picture,
+    PositionReport,
+    Role,
+    Said,
+    UnreadReport,
+    WatchReport,
+)
+from plotter.reports.subjects import subject_of
+from plotter.reports.whereabouts import Moment, Whereabouts, moments, seen_of
+from plotter.reports.words import (
+    AreaWords,
+    BearingWords,
+    HalfwayWords,
+    IncidentWords,
+    NoteWords,
+    OffsetWords,
+    PlaceWords,
+    PositionWords,
+    Words,
+    words_of,
+)
+from plotter.voice.spoken import spoken_reading
+
+__all__ = ["replay"]
+
+_EVIDENCE: Final = (DistanceWords, WatchWords, GroundWords, MotionWords)
+_WHEREABOUTS: Final = (PositionWords, OffsetWords, HalfwayWords)
+_FIGURE: Final = re.compile(r"\d")
+_AnyAsked: TypeAlias = PositionReport | BearingReport | DistanceReport | WatchReport | GroundReport
+_Asked = TypeVar("_Asked", PositionReport, BearingReport, DistanceReport, WatchReport, GroundReport)
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """A line, taken apart."""
+
+    moment: Moment
+    said: Said
+    words: Words
+
+    @property
+    def of_another(self) -> bool:
+        """Whether the line is about somebody or something else than its sender."""
+        return bool(self.said.subject) and key_of(self.said.subject) != key_of(self.said.sender)
+
+
+@dataclass(slots=True)
+class _Draft:
+    """The picture while it grows."""
+
+    known: Whereabouts
+    date: dt.date | None
+    names: tuple[str, ...]
+    chosen: Mapping[Said, Position]
+    stations: set[str] = field(default_factory=set)
+    keys: frozenset[str] = frozenset()
+    positions: list[PositionReport] = field(default_factory=list)
+    bearings: list[BearingReport] = field(default_factory=list)
+    distances: list[DistanceReport] = field(default_factory=list)
+    watches: list[WatchReport] = field(default_factory=list)
+    ground: list[GroundReport] = field(default_factory=list)
+    motions: list[MotionReport] = field(default_factory=list)
+    notes: list[NoteReport] = field(default_factory=list)
+    unread: list[UnreadReport] = field(default_factory=list)
+
+
+def replay(
+    said: Sequence[Said],
+    *,
+    title: str = "",
+    area: Area | None = None,
+    date: dt.date | None = None,
+    unread: Iterable[UnreadReport] = (),
+    chosen: Mapping[Said, Position] | None = None,
+    names: Iterable[str] = (),
+) -> Picture:
+    """Replay reports into a picture. Nothing is dropped: every line ends up somewhere.
+
+    Parameters
+    ----------
+    said : sequence of Said
+        The lines in the order they came.
+    title : str
+        Name of the incident, unless a report names it.
+    area : Area or None
+        The area of operations, unless a report states it.
+    date : datetime.date or None
+        Day for the magnetic declination of reports without a readable time.
+    unread : iterable of UnreadReport
+        Lines that failed before they could become `Said`.
+    chosen : mapping of Said to Position
+        The place that was chosen among a line's meanings: it comes first where the words still
+        have that meaning.
+    names : iterable of str
+        Names that are known from other lines: one of these lines that sounds like them is asked
+        about.
+
+    Returns
+    -------
+    Picture
+        A line that looks like a report but cannot be read is among `unread` with its reason; other
+        free talk is among `notes`.
+    """
+    names = tuple(names)
+    everybody = (*names, *(each for line in said for each in (line.sender, line.subject) if each))
+    draft = _Draft(Whereabouts(area), date, tuple(dict.fromkeys(everybody)), chosen or {})
+    draft.keys = frozenset(key_of(name) for name in draft.names)
+    draft.unread.extend(unread)
+    parsed: list[_Line] = []
+    for moment, line in zip(moments(said), said, strict=True):
+        try:
+            parsed.append(_Line(moment, line, words_of(line.text)))
+        except FormatError as error:
+            # "Heard a dog barking" is talk; with a figure or a subject somebody meant a report.
+            _cannot_read(draft, line, error, talk=not (line.subject or _FIGURE.search(line.text)))
+    # The area first: it completes references. Then places: they do not move, so a later report of
+    # one serves an earlier line. Then whereabouts, then bearings, which may start from any of them.
+    title = _area_and_title(draft, parsed, title)
+    _each(draft, parsed, (PlaceWords,))
+    _whereabouts(draft, [line for line in parsed if isinstance(line.words, _WHEREABOUTS)])
+    for kinds in ((BearingWords,), _EVIDENCE, (NoteWords,)):
+        _each(draft, parsed, kinds)
+    _ask_about_names(draft, names)
+    return Picture(
+        title=title,
+        positions=tuple(sorted(draft.positions, key=lambda r: r.said.line)),
+        bearings=tuple(draft.bearings),
+        distances=tuple(draft.distances),
+        watches=tuple(draft.watches),
+        ground=tuple(draft.ground),
+        motions=tuple(draft.motions),
+        notes=tuple(draft.notes),
+        unread=tuple(sorted(draft.unread, key=lambda r: r.said.line)),
+        area=draft.known.area,
+    )
+
+
+def _cannot_read(draft: _Draft, line: Said, error: FormatError, *, talk: bool) -> None:
+    """Keep a line that cannot be read: as a note where it is talk and looks like no report."""
+    if talk and line.text.strip() and not looks_like_a_report(line.text):
+        draft.notes.append(NoteReport(line))
+    else:
+        draft.unread.append(UnreadReport(line, str(error)))
+
+
+def _area_and_title(draft: _Draft, parsed: list[_Line], title: str) -> str:
+    for line in parsed:
+        if isinstance(line.words, IncidentWords):
+            title = line.words.name
+            draft.notes.append(NoteReport(line.said))
+        elif isinstance(line.words, AreaWords):
+            try:
+                centre = _area_centre(draft, parsed, line.words.where)
+            except FormatError as error:
+                draft.unread.append(UnreadReport(line.said, str(error)))
+                continue
+            draft.known.area = Area(centre, line.words.radius_m)
+            draft.notes.append(NoteReport(line.said))
+    return title
+
+
+def _area_centre(draft: _Draft, parsed: list[_Line], where: str) -> Position:
+    """Middle of the area: a position, or a named place that needs no area to be read."""
+    for line in parsed:
+        if isinstance(line.words, PlaceWords) and key_of(line.said.subject) == key_of(where):
+            return spoken_reading(line.words.where)[0].square.centre
+    return spoken_reading(where, draft.known.area)[0].square.centre
+
+
+def _each(draft: _Draft, parsed: list[_Line], kinds: tuple[type, ...]) -> None:
+    """Put every line of some kinds where it belongs."""
+    for line in parsed:
+        if isinstance(line.words, kinds):
+            try:
+                _take(draft, line)
+            except FormatError as error:
+                draft.unread.append(UnreadReport(line.said, str(error)))
+
+
+def _take(draft: _Draft, line: _Line) -> None:
+    known, moment, said, words = draft.known, line.moment, line.said, line.words
+    if isinstance(words, NoteWords):
+        draft.notes.append(NoteReport(said))
+    elif isinstance(words, BearingWords):
+        draft.bearings.append(bearing_report(known, moment, said, words, draft.date))
+    elif isinstance(words, DistanceWords):
+        draft.distances.append(distance_report(known, moment, said, words))
+    elif isinstance(words, WatchWords):
+        draft.watches.append(watch_report(known, moment, said, words))
+    elif isinstance(words, GroundWords):
+        draft.ground.append(ground_report(known, moment, said, words))
+    elif isinstance(words, MotionWords):
+        draft.motions.append(motion_report(said, words))
+    elif isinstance(words, PlaceWords):
+        if not said.subject:
+            raise FormatError("a named place needs its name as the subject", said.text)
+        where = PositionWords(words.where)
+        meanings = meanings_of(known, moment, said, where, draft.date, ())
+        _put(draft, line, meanings, said.subject, "place")
+
+
+def _whereabouts(draft: _Draft, lines: list[_Line]) -> None:
+    """Put the whereabouts of everybody where they belong, whose they are first."""
+    read: list[tuple[_Line, Meanings | None]] = []
+    for line in lines:
+        # A position stands for itself; a place said from another may need one that comes later.
+        meanings = None
+        if isinstance(line.words, PositionWords):
+            try:
+                meanings = _meanings(draft, line)
+            except FormatError as error:
+                _cannot_read(draft, line.said, error, talk=True)
+                continue
+        read.append((line, meanings))
+    draft.stations = {
+        key_of(line.said.sender) for line, meanings in read if _is_own(draft, line, meanings)
+    }
+    for line, meanings in read:
+        try:
+            found = meanings or _meanings(draft, line)
+            _put(draft, line, found, *_whose(draft, line, found))
+        except FormatError as error:
+            draft.unread.append(UnreadReport(line.said, str(error)))
+
+
+def _meanings(draft: _Draft, line: _Line) -> Meanings:
+    assert isinstance(line.words, _WHEREABOUTS)  # noqa: S101 - the caller has chosen them
+    return meanings_of(draft.known, line.moment, line.said, line.words, draft.date, draft.names)
+
+
+def _is_own(draft: _Draft, line: _Line, read: Meanings | None) -> bool:
+    """Whether the line says where its own sender is."""
+    if line.of_another:
+        return False
+    words = line.words
+    subject = read.subject if read else None
+    if isinstance(words, OffsetWords | HalfwayWords) and words.before:
+        subject = subject_of(words.before, "", line.said.sender, draft.names)
+    return subject is None or subject.whose == "sender"
+
+
+def _whose(draft: _Draft, line: _Line, meanings: Meanings) -> tuple[str, Role]:
+    """Name and role of whoever or whatever is at the place of a line."""
+    name, subject = line.said.subject or line.said.sender, meanings.subject
+    sure = True
+    if not line.of_another and subject is not None and subject.whose != "sender":
+        name, sure = subject.name, subject.whose == "named"
+    if not sure and key_of(name) in draft.keys:
+        # Nobody is moved by a guess, and nothing that is looked for.
+        return f"{name} (not sure)", "subject"
+    return name, "station" if key_of(name) in draft.stations else "subject"
+
+
+def _put(draft: _Draft, line: _Line, meanings: Meanings, name: str, role: Role) -> None:
+    """Put a place on the picture, with what is to be asked about it."""
+    known, said, words = draft.known, line.said, line.words
+    found, questions = meanings.found, meanings.questions
+    if place := draft.chosen.get(said):
+        found = tuple(sorted(found, key=lambda each: not _same_place(each.square.centre, place)))
+    questions += tuple(f"Assumed {why}: read it back." for why in found[0].assumed)
+    fitting = [each for each in found if _fits(each, known.area)]
+    if len(fitting) > 1 or (not fitting and len(found) > 1):
+        questions += (_which_of(tuple(fitting) or found),)
+    doubts = doubts_about(known, name, line.moment, said, found, meanings.spoken)
+    if doubts and isinstance(words, OffsetWords):
+        doubts += other_directions(known, line.moment, said, words, draft.date)
+    report = PositionReport(
+        said,
+        name,
+        role,
+        found[0],
+        found[1:],
+        _asked_whose(line, meanings) + questions + doubts,
+        bool(doubts),
+        meanings.sigma_m,
+        meanings.subject,
+    )
+    known.add(seen_of(report, line.moment, known.area, chosen=said in draft.chosen))
+    draft.positions.append(report)
+
+
+def _asked_whose(line: _Line, meanings: Meanings) -> tuple[str, ...]:
+    """Ask whose place it is, where the words leave it open or speak against the line's subject."""
+    subject = meanings.subject
+    if subject is None:
+        return ()
+    if not line.of_another:
+        return (subject.question,) if subject.question else ()
+    if subject.says_so and not isinstance(line.words, PlaceWords):
+        said = line.said
+        return (f"Whose place is this: {said.sender}'s, as the words say, or {said.subject}'s?",)
+    return ()
+
+
+def _ask_about_names(draft: _Draft, names: Iterable[str]) -> None:
+    """Ask about each new name that sounds like a known one, where it first comes up."""
+    heard = Names()
+    for name in names:
+        heard.add(name)
+    lists: tuple[Sequence[_AnyAsked], ...] = (
+        draft.positions, draft.bearings, draft.distances, draft.watches, draft.ground,
+    )  # fmt: skip
+    every = [(each.said.line, i, each) for i, reports in enumerate(lists) for each in reports]
+    asked: dict[int, tuple[str, ...]] = {}
+    for _, _, report in sorted(every, key=lambda row: row[:2]):
+        for name in (report.said.sender, report.name):
+            if near := heard.add(name):
+                meant = " or ".join(repr(each) for each in near)
+                question = f"New name {name!r}: is it {meant}?"
+                asked[id(report)] = (*asked.get(id(report), ()), question)
+    if asked:
+        draft.positions = [_asking(each, asked) for each in draft.positions]
+        draft.bearings = [_asking(each, asked) for each in draft.bearings]
+        draft.distances = [_asking(each, asked) for each in draft.distances]
+        draft.watches = [_asking(each, asked) for each in draft.watches]
+        draft.ground = [_asking(each, asked) for each in draft.ground]
+
+
+def _asking(report: _Asked, asked: Mapping[int, tuple[str, ...]]) -> _Asked:
+    more = asked.get(id(report))
+    return replace(report, questions=more + report.questions) if more else report
+
+
+def _same_place(one: Position, other: Position) -> bool:
+    """Whether two places are the same but for rounding to a nanodegree."""
+    lon_deg = (one.lon_deg - other.lon_deg + 180.0) % 360.0 - 180.0
+    return abs(one.lat_deg - other.lat_deg) < 1e-8 and abs(lon_deg) < 1e-8
+
+
+def _fits(found: Reading, area: Area | None) -> bool:
+    return area is None or inside(found.square.centre, area)
+
+
+def _which_of(found: tuple[Reading, ...]) -> str:
+    apart = geodesic(found[0].square.centre, found[1].square.centre).distance_m
+    marks = any("words were not said" in why for each in found for why in each.assumed)
+    what = "the words degrees and minutes" if marks else "zone, letters or hemisphere"
+    return (
+        f"{len(found)} meanings fit, {length_in_words(apart)} apart: ask for the position again, "
+        f"with {what}."
+    )
