@@ -7,6 +7,7 @@ forms that people and devices really use. Common practice, no source.
 import random
 from collections.abc import Iterator
 from dataclasses import dataclass
+from pathlib import Path
 
 __all__ = ["Sample", "by_grammar", "by_habit"]
 
@@ -128,52 +129,33 @@ def _body(parts, _style, _decimals, kind, marks, axis, rng) -> str:
 # --- what people and devices really write ------------------------------------------------------
 
 _FORMS = [
-    # decimal degrees
-    "{lat:.5f}, {lon:.5f}", "{lat:.6f},{lon:.6f}", "{lat:.4f} {lon:.4f}", "({lat:.5f}, {lon:.5f})",
-    "[{lat:.5f}, {lon:.5f}]", "{lat:+.5f} {lon:+.5f}", "lat {lat:.5f} lon {lon:.5f}",
-    "Lat: {lat:.5f}, Long: {lon:.5f}", "latitude={lat:.5f}&longitude={lon:.5f}",
-    "lat={lat:.5f} lng={lon:.5f}", "Lat/Lon: {lat:.4f}, {lon:.4f}", "Lon/Lat {lon:.5f} {lat:.5f}",
-    "Lat/Long {lat:.4f} / {lon:.4f}", "{lat:.5f}; {lon:.5f}", "{lat:.4f}/{lon:.4f}",
-    '{{"lat": {lat:.5f}, "lon": {lon:.5f}}}', '{{"latitude": {lat:.5f}, "longitude": {lon:.5f}}}',
-    "geo:{lat:.5f},{lon:.5f}", "geo:{lat:.5f},{lon:.5f};u=20", "POINT({lon:.5f} {lat:.5f})",
-    "POINT ({lon:.6f} {lat:.6f})", "SRID=4326;POINT({lon:.5f} {lat:.5f})",
-    '{{"type": "Point", "coordinates": [{lon:.5f}, {lat:.5f}]}}', "{lat:+010.6f}{lon:+011.6f}/",
-    "{alat:.4f}{NS} {alon:.4f}{EW}", "{alat:.4f} {NS} {alon:.4f} {EW}", "{alat:.5f}°{NS}, {alon:.5f}°{EW}",
-    "{alat:.5f}° {NS} {alon:.5f}° {EW}", "{NS}{alat:.4f} {EW}{alon:.4f}", "{NS} {alat:.4f}, {EW} {alon:.4f}",
-    "{NS}{alat:.5f}° {EW}{alon:.5f}°", "{NS}{alat:.4f} {alon:.4f}{EW}", "{alat:.4f}{NS}, {EW}{alon:.4f}",
-    "{alat:.4f}deg{NS}, {alon:.4f}deg{EW}", "{alat:.4f} deg {NS} {alon:.4f} deg {EW}",
-    "{alat:.5f}{ns} {alon:.5f}{ew}", "{alat:.4f} {North} {alon:.4f} {East}", "{alat:.4f} degrees {North}, {alon:.4f} degrees {East}",
-    "{North} {alat:.4f} {East} {alon:.4f}", "{alon:.4f}{EW} {alat:.4f}{NS}", "{EW}{alon:.4f} {NS}{alat:.4f}",
-    "Latitude {alat:.4f} {North}, Longitude {alon:.4f} {East}", "{clat}{NS} {clon}{EW}", "{clat}° {NS}, {clon}° {EW}",
-    "{clat} {clon}", "{clat}; {clon}", "{clat} / {clon}", "{clat}, {clon}",
-    # degrees and minutes
-    "{d}°{m:06.3f}'{NS} {D}°{M:06.3f}'{EW}", "{d}° {m:06.3f}' {NS}, {D}° {M:06.3f}' {EW}", "{NS}{d:02d}°{m:06.3f}' {EW}{D:03d}°{M:06.3f}'",
-    "{NS} {d} {m:06.3f} {EW} {D} {M:06.3f}", "{d} {m:06.3f}{NS} {D} {M:06.3f}{EW}", "{d:02d} {m:05.2f} {NS} / {D:03d} {M:05.2f} {EW}",
-    "{d:02d}{m:06.3f}{NS} {D:03d}{M:06.3f}{EW}", "{d:02d}{m:07.4f},{NS},{D:03d}{M:07.4f},{EW}", "{d:02d}-{m:05.2f}{NS} {D:03d}-{M:05.2f}{EW}",
-    "{d:02d}-{m:04.1f}{NS}, {D:03d}-{M:04.1f}{EW}", "{d}:{m:06.3f}{NS} {D}:{M:06.3f}{EW}", "{d} deg {m:05.2f} min {NS}, {D} deg {M:05.2f} min {EW}",
-    "{d}d {m:05.2f}m {NS} {D}d {M:05.2f}m {EW}", "{d}d{m:05.2f}m{NS} {D}d{M:05.2f}m{EW}", "{d} degrees {m:05.2f} minutes {North} {D} degrees {M:05.2f} minutes {East}",
-    "{d:02d}{NS}{m:05.2f} {D:03d}{EW}{M:05.2f}", "{NS}{d:02d} {m:06.3f}  {EW}{D:03d} {M:06.3f}", "{d}º{m:05.2f}´{NS} {D}º{M:05.2f}´{EW}",
-    "lat {d}°{m:06.3f}' {NS} lon {D}°{M:06.3f}' {EW}", "{d:02d}.{mc}{NS} {D:03d}.{Mc}{EW}", "{d:02d}°{mc}'{NS} {D:03d}°{Mc}'{EW}",
-    # degrees, minutes, seconds
-    "{d}°{i:02d}'{s:04.1f}\"{NS} {D}°{I:02d}'{S:04.1f}\"{EW}", "{d}° {i}' {s:04.1f}\" {NS}, {D}° {I}' {S:04.1f}\" {EW}", "{NS}{d}°{i:02d}'{s:04.1f}\" {EW}{D}°{I:02d}'{S:04.1f}\"",
-    "{d}°{i:02d}′{s:04.1f}″{NS} {D}°{I:02d}′{S:04.1f}″{EW}", "{d}°{i:02d}’{s:04.1f}”{NS} {D}°{I:02d}’{S:04.1f}”{EW}", "{d:02d}-{i:02d}-{s:04.1f}{NS} {D:03d}-{I:02d}-{S:04.1f}{EW}",
-    "{d:02d}-{i:02d}-{s:04.1f} {NS}, {D:03d}-{I:02d}-{S:04.1f} {EW}", "{d}:{i:02d}:{s:04.1f}{NS} {D}:{I:02d}:{S:04.1f}{EW}", "{d:02d} {i:02d} {s:04.1f} {NS} {D:03d} {I:02d} {S:04.1f} {EW}",
-    "{d:02d}{i:02d}{s:04.1f}{NS} {D:03d}{I:02d}{S:04.1f}{EW}", "{NS}{d:02d}{i:02d}{s:04.1f} {EW}{D:03d}{I:02d}{S:04.1f}", "{d}d{i:02d}m{s:04.1f}s{NS} {D}d{I:02d}m{S:04.1f}s{EW}",
-    "{d} deg {i} min {s:04.1f} sec {NS}, {D} deg {I} min {S:04.1f} sec {EW}", "{d} degrees {i} minutes {s:04.1f} seconds {North} {D} degrees {I} minutes {S:04.1f} seconds {East}",
-    "{d}º{i:02d}´{s:04.1f}´´{NS} {D}º{I:02d}´{S:04.1f}´´{EW}", "{NS} {d}° {i:02d}' {s:04.1f}'' {EW} {D}° {I:02d}' {S:04.1f}''", "Lat {d}°{i:02d}'{s:04.1f}\"{NS} Long {D}°{I:02d}'{S:04.1f}\"{EW}",
-    "{sign}{d:02d}{i:02d}{s:04.1f}{Sign}{D:03d}{I:02d}{S:04.1f}/", "{d:02d}.{i:02d}.{si:02d}{NS} {D:03d}.{I:02d}.{Si:02d}{EW}",
-    # the world's words
-    "{d}° {i:02d}' {s:04.1f}\" {nord}, {D}° {I:02d}' {S:04.1f}\" {ost}", "{d} градусов {i} минут {s:04.1f} секунд {рус}, {D} градусов {I} минут {S:04.1f} секунд {Рус}", "{alat:.4f}° {рус} {alon:.4f}° {Рус}",
-    "{漢}{d}度{i:02d}分{s:04.1f}秒 {漢字}{D}度{I:02d}分{S:04.1f}秒", "{漢}{d}度{i:02d}分{si:02d}秒{漢字}{D}度{I:02d}分{Si:02d}秒", "{d}° {m:05.2f}' {bahasa}, {D}° {M:05.2f}' {Bahasa}", "{alat:.4f} {bahasa} {alon:.4f} {Bahasa}",
-    "{alat:.4f} grados {norte}, {alon:.4f} grados {este}", "{d}° {m:05.2f}' {norte} {D}° {M:05.2f}' {este}", "latitud {alat:.4f} {norte}, longitud {alon:.4f} {este}", "{alat:.4f}° {noord}, {alon:.4f}° {oost}", "{arab_lat}° {شمال}، {arab_lon}° {شرق}",
-    "{wide_lat}{NS}　{wide_lon}{EW}", "φ {lat:.5f}, λ {lon:.5f}", "{alat:.4f}° {nBr}, {alon:.4f}° {oL}",
-]  # fmt: skip
-
+    line
+    for line in (Path(__file__).parent / "degree_habits.txt")
+    .read_text(encoding="utf-8")
+    .splitlines()
+    if not line.startswith("#")
+]
 _WORLD = {
-    "N": {"North": "north", "nord": "nord", "рус": "с. ш.", "漢": "北緯", "bahasa": "LU", "norte": "norte", "noord": "NB", "شمال": "شمالا", "nBr": "n. Br."},
-    "S": {"North": "south", "nord": "sud", "рус": "ю. ш.", "漢": "南緯", "bahasa": "LS", "norte": "sur", "noord": "ZB", "شمال": "جنوبا", "nBr": "s. Br."},
-    "E": {"East": "east", "ost": "est", "Рус": "в. д.", "漢字": "東経", "Bahasa": "BT", "este": "este", "oost": "OL", "شرق": "شرقا", "oL": "ö. L."},
-    "W": {"East": "west", "ost": "ouest", "Рус": "з. д.", "漢字": "西経", "Bahasa": "BB", "este": "oeste", "oost": "WL", "شرق": "غربا", "oL": "w. L."},
+    "N": {
+        "North": "north", "nord": "nord", "рус": "с. ш.", "漢": "北緯",
+        "bahasa": "LU", "norte": "norte", "noord": "NB", "شمال": "شمالا",
+        "nBr": "n. Br.",
+    },
+    "S": {
+        "North": "south", "nord": "sud", "рус": "ю. ш.", "漢": "南緯",
+        "bahasa": "LS", "norte": "sur", "noord": "ZB", "شمال": "جنوبا",
+        "nBr": "s. Br.",
+    },
+    "E": {
+        "East": "east", "ost": "est", "Рус": "в. д.", "漢字": "東経",
+        "Bahasa": "BT", "este": "este", "oost": "OL", "شرق": "شرقا",
+        "oL": "ö. L.",
+    },
+    "W": {
+        "East": "west", "ost": "ouest", "Рус": "з. д.", "漢字": "西経",
+        "Bahasa": "BB", "este": "oeste", "oost": "WL", "شرق": "غربا",
+        "oL": "w. L.",
+    },
 }  # fmt: skip
 _ARABIC = str.maketrans("0123456789.", "٠١٢٣٤٥٦٧٨٩٫")
 _WIDE = {ord(c): chr(ord(c) + 0xFEE0) for c in "0123456789."}
@@ -259,7 +241,7 @@ def by_habit(seed: int, count: int) -> Iterator[Sample]:
             "wide_lat": f"{lat_deg:.4f}".translate(_WIDE),
             "wide_lon": f"{lon_deg:.4f}".translate(_WIDE),
         }
-        for prefix, value, low in (("", lat_deg, "dmis"), ("", lon_deg, "DMIS")):
+        for value, low in ((lat_deg, "dmis"), (lon_deg, "DMIS")):
             thousandths = round(value * 60 * 10_000)
             tenths = round(value * 36_000)
             fields[low[0]] = (

@@ -55,4 +55,5 @@ def read_maidenhead_array(texts: Sequence[str] | Texts) -> Squares:
     east = WGS84.a_m * np.maximum(np.cos(phi), 0.0) / np.sqrt(w2) * np.pi / 180.0
     size = np.maximum(180.0 / cells * north, 360.0 / cells * east)
     nothing = np.full(wide.size, np.nan)
-    return Squares(*(np.where(ok, value, nothing) for value in (lat, lon, size)))
+    lat, lon, size = (np.where(ok, value, nothing) for value in (lat, lon, size))
+    return Squares(lat, lon, size)

@@ -6,7 +6,7 @@ sides. A word that stands for nothing in an angle is an error, never passed over
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import islice, product
+from itertools import islice, pairwise, product
 from typing import Final, TypeAlias
 
 from plotter.errors import FormatError
@@ -99,7 +99,7 @@ def _few(meanings: Sequence[Sequence[_Piece]]) -> bool:
 def _joined(tokens: Sequence[Token]) -> Iterator[tuple[tuple[Token, ...], tuple[str, ...]]]:
     """Figures said one by one as one run; single typed ones apart as well; a hundred unsaid."""
     typed = [i for i, t in enumerate(tokens) if t.letter and t.value("figures") is not None]
-    neighbours = any(b - a == 1 for a, b in zip(typed, typed[1:], strict=False))
+    neighbours = any(b - a == 1 for a, b in pairwise(typed))
     runs = [_runs(tokens, typed_too=False)] if neighbours else []
     runs.append(_runs(tokens, typed_too=True))
     for run in runs:

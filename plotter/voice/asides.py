@@ -113,7 +113,7 @@ def _number(words: Sequence[Word], at: int) -> int:
 
 
 def _measured(words: Sequence[Word], at: int, language_name: str) -> int:
-    """Size of "altitude 35 metres": what is measured, perhaps "is" or "about", a number, its unit."""
+    """Size of "altitude 35 metres": what is measured, "is" or "about", a number, its unit."""
     name = _name(words, at, "measured", language_name)
     if not name:
         return 0

@@ -193,7 +193,7 @@ def _read_grids(texts: list[str], at: Sequence[int], rows: _Rows, area: Area | N
     """Fill the rows of complete UTM references and locators; the rows that are left."""
     left = np.array(at, dtype=np.int64)
     if area is not None:
-        return left.tolist()  # a locator may be another grid's square there
+        return list(at)  # a locator may be another grid's square there
     for name, read in (("utm", read_utm_array), ("maidenhead", read_maidenhead_array)):
         squares = read([texts[i] for i in left])
         done = left[squares.ok]

@@ -132,7 +132,7 @@ def _of_parts(parts: Sequence[list[Reading]]) -> list[Reading]:
 def _parts_read(
     text: str, words: Sequence["Word"], area: Area | None
 ) -> tuple[list[list[Reading]], tuple[str, ...], list[tuple[int, FormatError]]]:
-    """Readings of each part of a line that has some, what the other parts say, and what is wrong with them.
+    """Readings of the parts of a line that have some, what the others say, what is wrong with them.
 
     An error comes with the figures that its part holds.
     """
@@ -392,11 +392,11 @@ def _as_typed(
 
 def _left_out(words: Sequence["Word"], first: int, last: int) -> tuple[str, ...]:
     """What stands before and behind a position and is no mere filler, said to be left out."""
-    found = []
-    for part in (words[:first], words[last + 1 :]):
-        if any(word.kind not in _NO_MATTER and word.kind != "label" for word in part):
-            found.append(f"left out {' '.join(word.said for word in part)!r}")
-    return tuple(found)
+    return tuple(
+        f"left out {' '.join(word.said for word in part)!r}"
+        for part in (words[:first], words[last + 1 :])
+        if any(word.kind not in _NO_MATTER and word.kind != "label" for word in part)
+    )
 
 
 def _resting(found: Reading, text: str, words: Sequence["Word"], first: int, last: int) -> Reading:

@@ -15,9 +15,9 @@ __all__ = ["Kind", "Language", "Meaning", "language", "languages", "spelled"]
 _FOLDER: Final = Path(__file__).resolve().parent / "data"
 
 Kind: TypeAlias = Literal[
-    "letter", "figure", "tens", "teen", "hundred", "thousand", "million", "fraction", "times", "mark", "direction",
-    "label", "choice", "pause", "opener", "soft_opener", "ender", "again", "correction", "filler",
-    "and", "negation", "relation",
+    "letter", "figure", "tens", "teen", "hundred", "thousand", "million", "fraction", "times",
+    "mark", "direction", "label", "choice", "pause", "opener", "soft_opener", "ender", "again",
+    "correction", "filler", "and", "negation", "relation",
 ]  # fmt: skip
 
 
@@ -59,7 +59,7 @@ class Language:
     points : tuple of (str, str)
         The 32 points of the compass from north, by name and by letters.
     counted, measured : tuple of tuple of str
-        Words after a figure that say what it counts, and words before one that say what it measures.
+        Words after a figure that say what it counts, and before one that say what it measures.
     """
 
     name: str

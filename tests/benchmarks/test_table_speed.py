@@ -56,6 +56,7 @@ def mixed(tmp_path_factory):
     for i, (a, o, grid) in enumerate(zip(lat.tolist(), lon.tolist(), mgrs, strict=True)):
         ns, ew, d, e = "NS"[a < 0], "EW"[o < 0], abs(a), abs(o)
         m, n = d % 1 * 60, e % 1 * 60
+        s, t = (f"{minutes % 1 * 59.9:04.1f}" for minutes in (m, n))
         rows.append(
             (
                 grid,
@@ -65,8 +66,8 @@ def mixed(tmp_path_factory):
                 f"Lat: {d:.4f} {ns}, Long: {e:.4f} {ew}",
                 f"{int(d)}°{min(m, 59.999):06.3f}'{ns} {int(e)}°{min(n, 59.999):06.3f}'{ew}",
                 f"{int(d):02d} {min(m, 59.99):05.2f}{ns} {int(e):03d} {min(n, 59.99):05.2f}{ew}",
-                f"{int(d)}°{int(m):02d}'{m % 1 * 59.9:04.1f}\"{ns} {int(e)}°{int(n):02d}'{n % 1 * 59.9:04.1f}\"{ew}",
-                f"{int(d):02d}-{int(m):02d}-{m % 1 * 59.9:04.1f}{ns} {int(e):03d}-{int(n):02d}-{n % 1 * 59.9:04.1f}{ew}",
+                f"{int(d)}°{int(m):02d}'{s}\"{ns} {int(e)}°{int(n):02d}'{t}\"{ew}",
+                f"{int(d):02d}-{int(m):02d}-{s}{ns} {int(e):03d}-{int(n):02d}-{t}{ew}",
                 f"{a:+08.4f}{o:+09.4f}/" if i % 2 else f"geo:{a:.5f},{o:.5f}",
             )[i % 10]
         )  # fmt: skip

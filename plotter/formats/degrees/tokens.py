@@ -19,7 +19,8 @@ _LETTER: Final = (
 )
 _PIECE: Final = re.compile(rf"\s*(?:([0-9]+)|((?:{_LETTER})+)|(''|\S))")
 _MARKS: Final[dict[str, Role]] = {
-    ".": ("point", ""), ",": ("comma", ""), "-": ("dash", ""), "+": ("sign", "+"), "/": ("slash", ""),
+    ".": ("point", ""), ",": ("comma", ""), "-": ("dash", ""), "+": ("sign", "+"),
+    "/": ("slash", ""),
     ":": ("colon", ""), ";": ("semicolon", ""), "|": ("bar", ""), "_": ("bar", ""),
     "&": ("and", ""), "=": ("is", ""), "(": ("open", ""), "[": ("open", ""), "{": ("open", ""),
     ")": ("close", ""), "]": ("close", ""), "}": ("close", ""),
