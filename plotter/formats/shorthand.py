@@ -13,7 +13,8 @@ from plotter.errors import FormatError
 from plotter.formats.maidenhead import format_maidenhead, parse_maidenhead
 from plotter.formats.result import Reading
 from plotter.formats.squares import graticule_square
-from plotter.formats.zones import area_probes, inside
+from plotter.formats.zones import area_probes
+from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Area
 
 __all__ = ["completed_readings"]
@@ -22,6 +23,8 @@ _MINUTES: Final = re.compile(
     r"(?P<a>\d{1,2}\.\d{1,4})\s*(?P<mark>['′m]|min(?:utes)?)?\s*(?P<ns>[NSns]?)[\s,;/]+"
     r"(?P<b>\d{1,2}\.\d{1,4})\s*(?:['′m]|min(?:utes)?)?\s*(?P<ew>[EWew]?)"
 )
+# Two figures each before the point and few behind, as minutes are said.
+_BARE_MINUTES: Final = re.compile(r"\d\d\.\d{1,3}\s*[NSns]?\s+\d\d\.\d{1,3}\s*[EWew]?")
 _DECIMALS: Final = re.compile(r"(?:0?\.|point )(?P<a>\d{2,6})[\s,;/]+(?:0?\.|point )(?P<b>\d{2,6})")
 _LOCATOR: Final = re.compile(r"\d\d[A-Xa-x]{2}(?:\d\d)?")
 _OF_AREA: Final = "from the area of operations"
@@ -40,7 +43,13 @@ def completed_readings(text: str, area: Area) -> list[Reading]:
     """
     plain = text.strip().rstrip(".;,")
     found = [*_minutes(plain, area), *_decimals(plain, area), *_locators(plain, area)]
-    return [each for each in dict.fromkeys(found) if inside(each.square.centre, area)]
+    return [each for each in dict.fromkeys(found) if _touches(each, area)]
+
+
+def _touches(found: Reading, area: Area) -> bool:
+    """Whether any of a square may lie in the area."""
+    away = geodesic(area.centre, found.square.centre).distance_m
+    return away <= area.radius_m + found.square.size_m
 
 
 def _degrees(area: Area) -> Iterator[tuple[str, int, str, int]]:
@@ -62,6 +71,8 @@ def _side(value_deg: float, letters: str) -> str:
 
 def _minutes(text: str, area: Area) -> Iterator[Reading]:
     match = _MINUTES.fullmatch(text)
+    if match is not None and not match["mark"] and not _BARE_MINUTES.fullmatch(text):
+        return  # "48.8582, 2.2945" is degrees, however far away
     if match is None or float(match["a"]) >= 60.0 or float(match["b"]) >= 60.0:
         return
     units = [10.0 ** -len(match[name].partition(".")[2]) / 60.0 for name in "ab"]
