@@ -69,7 +69,8 @@ def _utm_text(rng: random.Random, lat: float, lon: float) -> tuple[str, float]:
     text = rng.choice([
         f"{zone}{band} {e} {n:07d}", f"{zone} {band} {e} {n:07d}", f"{zone:02d}{band} {e} {n:07d}",
         f"UTM {zone}{band} {e} {n:07d}", f"UTM zone {zone} {side} {e} {n:07d}",
-        f"{zone}{band} {e}E {n:07d}N", f"{zone}{band} {e}mE {n:07d}mN", f"{zone}{band} E {e} N {n:07d}",
+        f"{zone}{band} {e}E {n:07d}N", f"{zone}{band} {e}mE {n:07d}mN",
+        f"{zone}{band} E {e} N {n:07d}",
         f"zone {zone}{band}, easting {e}, northing {n:07d}", f"{zone}{band}; {e}; {n:07d}",
         f"{zone}{band} N {n:07d} E {e}",
     ])  # fmt: skip

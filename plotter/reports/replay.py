@@ -289,9 +289,11 @@ def _put(draft: _Draft, line: _Line, meanings: Meanings, name: str, role: Role) 
     if place := draft.chosen.get(said):
         found = tuple(sorted(found, key=lambda each: not _same_place(each.square.centre, place)))
     questions += tuple(f"Assumed {why}: read it back." for why in found[0].assumed)
-    fitting = [each for each in found if _fits(each, known.area)]
-    if len(fitting) > 1 or (not fitting and len(found) > 1):
-        questions += (_which_of(tuple(fitting) or found),)
+    # What the area settles of a position the reader has settled; of a direction it is done here.
+    fitting = tuple(each for each in found if _fits(each, known.area))
+    open_ones = found if isinstance(words, PositionWords) else fitting or found
+    if len(open_ones) > 1:
+        questions += (_which_of(open_ones),)
     doubts = doubts_about(known, name, line.moment, said, found, meanings.spoken)
     if doubts and isinstance(words, OffsetWords):
         doubts += other_directions(known, line.moment, said, words, draft.date)
@@ -363,10 +365,24 @@ def _fits(found: Reading, area: Area | None) -> bool:
 
 
 def _which_of(found: tuple[Reading, ...]) -> str:
-    apart = geodesic(found[0].square.centre, found[1].square.centre).distance_m
-    marks = any("words were not said" in why for each in found for why in each.assumed)
-    what = "the words degrees and minutes" if marks else "zone, letters or hemisphere"
+    """What to ask where several meanings fit: what they differ in, the worst first."""
+    centres = [each.square.centre for each in found]
+    apart = max(geodesic(centres[0], other).distance_m for other in centres[1:])
+    asked = []
+    if len({each.format for each in found}) > 1:
+        asked.append("what kind of reference it is")
+    if len({centre.lat_deg < 0 for centre in centres}) > 1:
+        asked.append("north or south")
+    if len({centre.lon_deg < 0 for centre in centres}) > 1:
+        asked.append("east or west")
+    if any("words were not said" in why for each in found for why in each.assumed):
+        asked.append("the words degrees, minutes and seconds")
+    if any("longitude first" in why or "belongs to" in why for r in found for why in r.assumed):
+        asked.append("which number is the latitude")
+    if not asked:
+        grid = any(each.format in ("mgrs", "utm", "ups") for each in found)
+        asked.append("zone and square letters" if grid else "every figure by itself")
     return (
         f"{len(found)} meanings fit, {length_in_words(apart)} apart: ask for the position again, "
-        f"with {what}."
+        f"with {'; '.join(asked)}."
     )

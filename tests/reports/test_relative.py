@@ -121,7 +121,7 @@ def test_a_spoken_position_is_kept_as_heard_and_what_was_dropped_is_asked():
 def test_degrees_without_marks_keep_every_reading():
     report = last("38 25 45 south 22 20 24 west")
     assert len(report.others) == 2
-    assert any("the words degrees and minutes" in question for question in report.questions)
+    assert any("the words degrees, minutes and" in question for question in report.questions)
 
 
 def test_spoken_places_areas_and_origins():
