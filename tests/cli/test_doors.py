@@ -117,7 +117,8 @@ def test_the_log_says_what_the_function_says(tmp_path, run):
         expected, _ = by_the_function(text, AREA)
         reading = entry.get("reading") or {}
         if expected is None:
-            assert not reading, text
+            # Words that make no position may make another kind of report.
+            assert not reading or reading["format"] == "offset", text
             continue
         assert status == 0, text
         places = [place[:2] for place in expected]
