@@ -236,6 +236,10 @@ def _pause(word: Word) -> _Piece:
         return _Piece((_token(word, ",", ("comma", ""), glued=True),))
     if word.said == ":":
         return _Piece((_token(word, ":", ("colon", ""), glued=True),))
+    if word.said in ("(", "["):
+        return _Piece((_token(word, word.said, ("open", "")),))
+    if word.said in (")", "]"):
+        return _Piece((_token(word, word.said, ("close", ""), glued=True),))
     return _Piece(())
 
 

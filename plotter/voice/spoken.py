@@ -27,6 +27,7 @@ _DEGREE_MARKS: Final = ("°", "'", '"')
 # Two decimals of a degree: a shorter number beside words is mostly something else.
 _COARSE_M: Final = 2_000.0
 _COARSEST_M: Final = 50_000.0
+_MARKS_OF_NUMBERS: Final = (".", ",", ";", ":", "/", "-", "+", "'", '"', "°")
 _EDGES: Final = " \t\r\n,.;:"
 # The side behind an easting or a northing: 448251 east 5411932 north.
 _SIDES_LAST: Final = re.compile(r"(?<![\d.])(\d{6,7}(?:\.\d+)?) (east|north)\b")
@@ -242,9 +243,10 @@ def _stretch(
         raise FormatError(f"no figures in {text[:80]!r}: ask for the figures", text)
     first, last = _span(words)
     _refuse_taken_back(words, first, last, text)
-    if typed := _as_typed(text, words, first, last, area):
-        return typed
+    _refuse_stray_mark(words[first], text)
     opened = opened or any(word.kind in ("opener", "soft_opener") for word in words)
+    if typed := _as_typed(text, words, first, last, area, opened=opened):
+        return typed
     found: list[Reading] = []
     errors: list[FormatError] = []
     inside_words = [word for word in words[first : last + 1] if word.kind not in _APART]
@@ -266,15 +268,15 @@ def _stretch(
     if not found:
         raise errors[0] if angular else errors[min(1, len(errors) - 1)]
     found = _unlike(found)
-    _refuse_coarse(found, bool(left), text)
+    _refuse_coarse(found, text, alone=not left, opened=opened)
     return [_resting(each, text, words, first, last) for each in found]
 
 
-def _refuse_coarse(found: Sequence[Reading], left: bool, text: str) -> None:  # noqa: FBT001
+def _refuse_coarse(found: Sequence[Reading], text: str, *, alone: bool, opened: bool) -> None:
     """Reject what may be anything, of a few characters in the middle of other words."""
-    for each in found if left else ():
+    for each in () if alone else found:
         open_side = any("no letter and no sign" in why for why in each.assumed)
-        if each.square.size_m > (_COARSE_M if open_side else _COARSEST_M):
+        if each.square.size_m > (_COARSE_M if open_side and not opened else _COARSEST_M):
             raise FormatError(
                 f"{text[:120]!r} may hold a position, or may not: ask for it alone and in full",
                 text,
@@ -307,13 +309,20 @@ def _span(words: Sequence["Word"]) -> tuple[int, int]:
     if not sure:
         return 0, len(words) - 1
     first, last = sure[0], sure[-1]
-    while first and (_belongs(words[first - 1]) or words[first - 1].said == ":"):
+    while first and (_belongs(words[first - 1]) or _joins(words, first - 1)):
         first -= 1
-    while first < sure[0] and words[first].kind == "pause":
+    while first < sure[0] and (words[first].kind == "pause" or words[first].said == "="):
         first += 1
     while last + 1 < len(words) and _belongs(words[last + 1]):
         last += 1
     return first, last
+
+
+def _joins(words: Sequence["Word"], at: int) -> bool:
+    """Whether a mark or a small word joins a label before it to what follows: "latitude is"."""
+    while at >= 0 and (words[at].said in (":", "=", "(", "[") or words[at].kind == "filler"):
+        at -= 1
+    return at >= 0 and words[at].kind == "label"
 
 
 def _belongs(word: "Word") -> bool:
@@ -371,8 +380,26 @@ def _refuse_lead(before: "Word | None", words: Sequence["Word"], text: str) -> N
         )
 
 
+def _refuse_stray_mark(first: "Word", text: str) -> None:
+    """Reject a mark that clings to the first figure: what stood before it may be lost."""
+    before = text[: first.start] if first.start > 0 else ""
+    clings = before[-1:] in _MARKS_OF_NUMBERS and not before[-2:-1].isalpha()
+    if clings and first.said[:1].isdigit():
+        raise FormatError(
+            f"cannot tell what {before[-1]!r} stands for before {first.said!r} in {text[:120]!r}: "
+            "ask for the position again",
+            text,
+        )
+
+
 def _as_typed(
-    text: str, words: Sequence["Word"], first: int, last: int, area: Area | None
+    text: str,
+    words: Sequence["Word"],
+    first: int,
+    last: int,
+    area: Area | None,
+    *,
+    opened: bool,
 ) -> list[Reading]:
     """Readings of a stretch exactly as it stands in the line; none where it is not all typed."""
     start, end = words[first].start, words[last].end
@@ -386,7 +413,7 @@ def _as_typed(
     left = _left_out(words, first, last)
     if left and not re.search(r"[^\W\d_]|[°.,'\"]", part):
         return []  # "checkpoint 8148": what bare figures beside a word are, is asked below
-    _refuse_coarse(found, bool(left), text)
+    _refuse_coarse(found, text, alone=not left, opened=opened)
     return [_resting(each, text, words, first, last) for each in _with(left, found)]
 
 
