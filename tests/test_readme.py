@@ -62,7 +62,7 @@ def test_an_extract_becomes_a_board_and_a_sheet(readme, repository, tmp_path, mo
 def test_the_commands_section_parses(readme):
     section = readme.split("## Commands")[1].split("\n## ")[0]
     commands = [line.strip() for line in section.splitlines() if line.startswith("    plotter ")]
-    assert len(commands) == 18
+    assert len(commands) == 19
     for command in commands:
         with pytest.raises(SystemExit) as caught:
             main([command.split()[1], "--help"])
