@@ -25,7 +25,7 @@ __all__ = ["FIELDS", "Feature", "entry_of_fields", "features_of", "fields_of", "
 
 FIELDS: Final = (
     "name", "kind", "said_utc", "sender", "subject", "operator", "channel", "report",
-    "reading", "size_m", "assumed", "confirmed",
+    "reading", "size_m", "assumed", "confirmed", "about",
 )  # fmt: skip
 """Names of the fields, as they stand in every file."""
 
@@ -63,6 +63,8 @@ class Feature:
         What that rests on.
     confirmed : bool
         Whether it was read back and confirmed.
+    about : str
+        Who or what was found to be there, under the name that the picture has.
     """
 
     name: str
@@ -79,6 +81,7 @@ class Feature:
     size_m: float | None = None
     assumed: str = ""
     confirmed: bool = False
+    about: str = ""
 
     @property
     def computed(self) -> bool:
@@ -88,7 +91,7 @@ class Feature:
     @property
     def label(self) -> str:
         """What a handheld shows: whom or what it is about, else who said it."""
-        return self.subject or self.sender or self.name
+        return self.subject or self.about or self.sender or self.name
 
 
 def features_of(state: State, fixes: Sequence[tuple[str, Fix]] = ()) -> tuple[Feature, ...]:
@@ -109,6 +112,7 @@ def features_of(state: State, fixes: Sequence[tuple[str, Fix]] = ()) -> tuple[Fe
     picture = picture_of_state(state)
     names = short_names(state.events)
     places: dict[tuple[str, str], _Drawn] = dict(_places(picture))
+    about = {(each.said.name, each.said.text): each.name for each in picture.positions}
     found = []
     said = {line.name: line for line in said_lines(state)}
     for line in state.lines:
@@ -133,6 +137,7 @@ def features_of(state: State, fixes: Sequence[tuple[str, Fix]] = ()) -> tuple[Fe
                     reading.size_m if reading else None,
                     "; ".join(head.assumed),
                     line.confirmed,
+                    about.get((name, head.text), ""),
                 )
             )
     return (*found, *_of_fixes(fixes))
@@ -184,6 +189,7 @@ def fields_of(feature: Feature) -> dict[str, str | float | bool | None]:
         "size_m": feature.size_m,
         "assumed": feature.assumed,
         "confirmed": feature.confirmed,
+        "about": feature.about,
     }
 
 

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -20,6 +21,7 @@ from plotter.geodesy.position import Area, Position
 
 __all__ = ["FORMAT", "FORMATS", "SLACK", "format_latlon", "readings_of_tokens"]
 
+_ENGLISH: Final = frozenset({"north", "south", "degrees", "degree", "minutes", "seconds"})
 # A fifth over the wished size is accepted: five decimals (1.11 m) stand for a metre. A billionth
 # more, so that a size of just that much (a twelfth of a degree) is no matter of rounding.
 SLACK: Final = math.log10(1.2) + 1e-9
@@ -56,6 +58,7 @@ def _readings(text: str, area: Area | None) -> list[Reading]:
     for tokens in tokenisations(plain_text):
         if not _may_be_angles(tokens):
             continue
+        tokens = _doubted(tokens)
         try:
             found |= dict.fromkeys(_of_tokens(tokens, plain_text, area))
         except FormatError as error:
@@ -73,7 +76,19 @@ def readings_of_tokens(tokens: Sequence[Token], text: str, area: Area | None) ->
     FormatError
         If they make no place: the first token that fits nowhere, or what is wrong.
     """
-    return _of_tokens(tuple(tokens), text, area)
+    return _of_tokens(_doubted(tuple(tokens)), text, area)
+
+
+def _doubted(tokens: tuple[Token, ...]) -> tuple[Token, ...]:
+    """Beside English words "est" may be a west that lost its first letter: both are offered."""
+    words = {token.text.lower().rstrip(".") for token in tokens}
+    if "est" not in words or not words & _ENGLISH:
+        return tokens
+    both = (("side", (("lon", 1), ("lon", -1))),)
+    return tuple(
+        replace(token, roles=both) if token.text.lower().rstrip(".") == "est" else token
+        for token in tokens
+    )
 
 
 def _of_tokens(tokens: tuple[Token, ...], text: str, area: Area | None) -> list[Reading]:

@@ -19,6 +19,11 @@ _SHAPE: Final = re.compile(
     r"[A-R]{2}(?:[0-9]{2}(?:[A-X]{2}(?:[0-9]{2}(?:[A-X]{2})?)?)?)?", re.ASCII
 )
 _NAMED: Final = re.compile(r"\s*(?:maidenhead|locator|qth)\b", re.IGNORECASE)
+# Words that are pairs of letters of a locator as well.
+_WORDS: Final = frozenset(
+    {"at", "am", "pm", "to", "in", "on", "or", "no", "as", "is", "it", "if", "up", "we", "he", "me",
+     "my", "an", "be", "do", "go", "so", "us", "ok", "of", "by", "er", "um"}
+)  # fmt: skip
 _LOOKS_LIKE: Final = re.compile(
     r"[A-Z]{2}[0-9]{2}(?:[A-Z]{2}(?:[0-9]{2}(?:[A-Z]{2})?)?)?", re.ASCII
 )
@@ -110,6 +115,8 @@ def _readings(text: str, _area: Area | None) -> list[Reading]:
     body = _NAMED.sub("", text)
     if any(len(group) % 2 for group in body.split()) and body == text:
         return []  # spoken in pairs or in one run
+    if len(body.split()) > 1 and _WORDS.intersection(body.lower().split()):
+        return []  # "JN58 at 12 pm"
     upper = "".join(text.split()).upper()
     named = False
     for word in ("MAIDENHEAD", "LOCATOR", "QTH"):

@@ -119,7 +119,14 @@ def _check_halves(text: str, figures: str) -> None:
             "have equally many, five each at the most; ask for the figures again",
             text,
         )
-    groups = re.findall(r"\d+", re.sub(r"^.*[A-Za-z]", "", text))
+    tail = re.sub(r"^.*[A-Za-z]", "", text, flags=re.DOTALL)
+    groups = re.findall(r"\d+", tail)
+    if len(groups) > 2 and (re.search(r"[,;]", tail) or len({len(each) for each in groups}) > 1):
+        raise FormatError(
+            f"{text!r} has {len(groups)} groups of figures after the letters: a time or a count may "
+            "be among them; ask for the easting and the northing alone",
+            text,
+        )
     if len(groups) == 2 and len(groups[0]) != len(groups[1]):
         raise FormatError(
             f"{text!r} has {len(groups[0])} figures east and {len(groups[1])} north: they must "
@@ -251,7 +258,7 @@ def _readings(text: str, area: Area | None) -> list[Reading]:
             text,
         )
     if _FULL.fullmatch(compact) or _POLAR.fullmatch(compact):
-        return [Reading("mgrs", parse_mgrs(text))]
+        return [Reading("mgrs", parse_mgrs(text), _of_groups(text))]
     if match := _NO_ZONE.fullmatch(compact):
         _check_halves(text, match[3])
         return _complete(text, area, match[3], match[1] + match[2])
@@ -263,6 +270,14 @@ def _readings(text: str, area: Area | None) -> list[Reading]:
             _check_halves(text, figures)
         return _complete(text, area, figures, "")
     return []
+
+
+def _of_groups(text: str) -> tuple[str, ...]:
+    """Pairs of figures that may be a reference and a time, said to be taken together."""
+    groups = re.findall(r"\d+", re.sub(r"^.*[A-Za-z]", "", text, flags=re.DOTALL))
+    if len(groups) > 2 and len(groups[0]) > 1:
+        return (f"the groups {' '.join(groups)} taken together",)
+    return ()
 
 
 def _complete(text: str, area: Area | None, figures: str, letters: str) -> list[Reading]:

@@ -167,13 +167,17 @@ def _that_matter(rows: Sequence[Row], entries: Sequence[Entry]) -> list[Row]:
     named = "\n".join(
         key_of(words) for entry in entries for words in (entry.sender, entry.subject, entry.text)
     )
+    speakers = {key_of(words) for each in entries for words in (each.sender, each.subject)} - {""}
     seen: Counter[str] = Counter()
     kept: list[Row] = []
     for row in reversed(rows):
         if not SCENE.match(row.said.text):
             who = key_of(row.said.subject or row.said.sender)
-            seen[who] += 1
-            if seen[who] > _LAST_OF_EACH or who not in named:
+            # "Team 2 is at ..." from somebody else says where Team 2 is.
+            words = f" {key_of(row.said.text)} "
+            told = next((each for each in speakers if f" {each} " in words), None)
+            seen[told or who] += 1
+            if seen[told or who] > _LAST_OF_EACH or (told is None and who not in named):
                 continue
         kept.append(row)
     return kept[::-1]

@@ -26,6 +26,11 @@ from plotter.voice.tables import language
 __all__ = ["Meanings", "meanings_of", "other_directions"]
 
 _AT: Final = re.compile(r"(?:^|\s)(?:at|in)\s+", re.IGNORECASE)
+_TAKEN_BACK: Final = re.compile(
+    r"\b(?:not|never|no longer|left|leaving|was|were|tomorrow|later|will be|correction|"
+    r"disregard|cancel)\b",
+    re.IGNORECASE,
+)
 _CUT: Final = re.compile(r"[,;.](?=\s|$)")
 _LONGEST: Final = 1_000
 _MOST_CUTS: Final = 6
@@ -107,6 +112,10 @@ def _position(
         return Meanings(spoken_reading(where, known.area), sigma_m=words.sigma_m)
     if named := _named(known, where):
         name, before, after = named
+        if taken := _TAKEN_BACK.search(before):
+            raise FormatError(
+                f"{where!r} says {taken[0].strip()!r} before the place: ask where it is now", where
+            )
         origin = known.place(name)
         squares = (origin.square, *origin.others)
         found = tuple(Reading("place", square) for square in squares)

@@ -379,6 +379,8 @@ def _which_of(found: tuple[Reading, ...]) -> str:
         asked.append("the words degrees, minutes and seconds")
     if any("longitude first" in why or "belongs to" in why for r in found for why in r.assumed):
         asked.append("which number is the latitude")
+    if any("more than one part" in why for each in found for why in each.assumed):
+        asked.insert(0, "who or what is at each of the places, one place a report")
     if not asked:
         grid = any(each.format in ("mgrs", "utm", "ups") for each in found)
         asked.append("zone and square letters" if grid else "every figure by itself")

@@ -320,6 +320,8 @@ def _thing(text: str) -> tuple[str, Thing, str] | None:
     if of := re.match(r"\s+of\s+", text[end:], re.IGNORECASE):
         number = number_at(text, end + of.end())
         end = number[1] if number else end
+    elif numbered := re.match(r"\s+(?:number\s+|no\.?\s*)?\d{1,3}\b", text[end:], re.IGNORECASE):
+        end += numbered.end()  # boat 3 is another one than boat 4
     rest = _WORD.findall(text[end:])
     while rest and rest[-1].lower() in _table("joints"):
         rest.pop()

@@ -165,6 +165,8 @@ def words_of(text: str) -> Words:
         raise FormatError("the report is empty: ask for it again", text)
     if may_be_data_line(text) and is_data_line(text):
         return PositionWords(text)
+    if text.rstrip().endswith("?"):
+        return NoteWords(text)  # a question says where nobody is
     head = _HEADS.match(text)
     kind = head[1].lower() if head else ""
     rest = text[head.end() :].strip() if head else text.strip()

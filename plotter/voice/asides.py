@@ -10,6 +10,7 @@ from dataclasses import replace
 from functools import cache
 from typing import Final
 
+from plotter.errors import FormatError
 from plotter.voice.tables import language
 from plotter.voice.wording import Word
 
@@ -159,9 +160,14 @@ def _counted(words: Sequence[Word], at: int, before: Sequence[Word], language_na
         return 0
     last = before[-1] if before else None
     typed = words[at].said.isdigit() or words[at].kind == "typed"
-    if not typed and last is not None and not _parted(last):
-        return 0
     unit = _name(words, at + number, "counted", language_name)
+    if unit and not typed and last is not None and not _parted(last):
+        said = " ".join(word.said for word in words[at : at + number + unit])
+        raise FormatError(
+            f"cannot tell where a count begins in {said!r}: say the position again, and apart from "
+            "it how many",
+            said,
+        )
     return number + unit if unit else 0
 
 

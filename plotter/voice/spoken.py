@@ -28,6 +28,16 @@ _DEGREE_MARKS: Final = ("°", "'", '"')
 _COARSE_M: Final = 2_000.0
 _COARSEST_M: Final = 50_000.0
 _MARKS_OF_NUMBERS: Final = (".", ",", ";", ":", "/", "-", "+", "'", '"', "°")
+_LENGTH: Final = r"\d+(?:\.\d+)?\s*(?:m|km|metres?|meters?|kilomet\w+|miles?|nm|feet|ft|yards?)\b"
+_POINT: Final = r"\b(?:north|south|east|west)\w*\b"
+_WAY: Final = re.compile(
+    rf"(?i){_LENGTH}\W+(?:\w+\W+){{0,3}}?{_POINT}|{_POINT}\W+(?:\w+\W+)?{_LENGTH}"
+)
+_SPAN_OF: Final = re.compile(r"(?i)\d\w*\s+(to|till|until)\s+(?:[A-Z]{1,3}\s*)?\w*\d")
+_SIDE_IN_WORDS: Final = re.compile(
+    r"(?i)\b(?:[nsewo]|north\w*|south\w*|east\w*|west\w*|w[a-z]?st|norte|sur|sul|este|oeste|ouest|"
+    r"ovest|sud|nord|s[üu]d|ost|oost|noord|zuid|latitude|longitude|lat|lon|long)\b"
+)
 _EDGES: Final = " \t\r\n,.;:"
 # The side behind an easting or a northing: 448251 east 5411932 north.
 _SIDES_LAST: Final = re.compile(r"(?<![\d.])(\d{6,7}(?:\.\d+)?) (east|north)\b")
@@ -101,6 +111,12 @@ def _heard(
 
     found: list[Reading] = []
     errors: list[tuple[int, FormatError]] = []
+    if match := _SPAN_OF.search(text):
+        raise FormatError(
+            f"{text[:120]!r} says {match[1]!r} between two figures: a time or a way from one place "
+            "to another; ask for the position alone",
+            text,
+        ) from plain_error
     # Two letters, a gap and two figures are a name with its number: "km 46", "AK 47".
     if not words or re.fullmatch(r"\s*[A-Za-z]{2}\s+\d\d\s*", text):
         raise plain_error
@@ -213,11 +229,14 @@ def _one(text: str, words: Sequence["Word"], area: Area | None, *, opened: bool)
     from plotter.voice.asides import with_asides, with_names
 
     aside = with_asides(words)
+    other = _behind_a_name(text, aside, area, opened=opened)
     try:
-        return _stretch(text, aside, area, opened=opened)
+        return _unlike([*_stretch(text, aside, area, opened=opened), *other])
     except _TakenBackError:
         raise
     except FormatError:
+        if other:
+            return other
         # "47.262N 14.601E, bridge 12 collapsed": only a complete pair of angles cannot go on in it.
         named = with_names(aside)
         if named == aside:
@@ -226,6 +245,28 @@ def _one(text: str, words: Sequence["Word"], area: Area | None, *, opened: bool)
         if not found:
             raise
         return found
+
+
+def _behind_a_name(
+    text: str, words: Sequence["Word"], area: Area | None, *, opened: bool
+) -> list[Reading]:
+    """Readings in which the first number belongs to a name before it: "Team 4 48 51 N 2 17 E"."""
+    first, last = _span(words)
+    number = words[first] if words else None
+    name = words[first - 1] if first else None
+    if number is None or name is None or name.kind != "unknown" or last == first:
+        return []
+    if not re.fullmatch(r"\d{1,3}", number.said) or not words[first + 1].said[:1].isdigit():
+        return []
+    said = f"{name.said} {number.said}"
+    joined = replace(name, said=said, kind="aside", options=("",), end=number.end)
+    try:
+        found = _stretch(
+            text, [*words[: first - 1], joined, *words[first + 1 :]], area, opened=opened
+        )
+    except FormatError:
+        return []
+    return _with((f"{said!r} taken as a name",), found)
 
 
 def _complete(found: Reading) -> bool:
@@ -243,7 +284,7 @@ def _stretch(
         raise FormatError(f"no figures in {text[:80]!r}: ask for the figures", text)
     first, last = _span(words)
     _refuse_taken_back(words, first, last, text)
-    _refuse_stray_mark(words[first], text)
+    _refuse_stray_mark(words[first], words[last], text)
     opened = opened or any(word.kind in ("opener", "soft_opener") for word in words)
     if typed := _as_typed(text, words, first, last, area, opened=opened):
         return typed
@@ -268,13 +309,32 @@ def _stretch(
     if not found:
         raise errors[0] if angular else errors[min(1, len(errors) - 1)]
     found = _unlike(found)
-    _refuse_coarse(found, text, alone=not left, opened=opened)
+    beside = " ".join(word.said for word in (*words[:first], *words[last + 1 :]))
+    _refuse_coarse(found, text, alone=not left, opened=opened, beside=beside)
     return [_resting(each, text, words, first, last) for each in found]
 
 
-def _refuse_coarse(found: Sequence[Reading], text: str, *, alone: bool, opened: bool) -> None:
+def _refuse_coarse(
+    found: Sequence[Reading], text: str, *, alone: bool, opened: bool, beside: str
+) -> None:
     """Reject what may be anything, of a few characters in the middle of other words."""
+    if not alone and (way := _WAY.search(beside)):
+        raise _TakenBackError(
+            f"{text[:120]!r} says {way[0].strip()!r} beside the position: say which place is meant, "
+            "or the way from it, as in '500 m west of' and the position",
+            text,
+        )
     for each in () if alone else found:
+        if each.format == "latlon" and any("no letter and no sign" in why for why in each.assumed):
+            stated = _SIDE_IN_WORDS.search(beside)
+            half = not any(" and " in why for why in each.assumed if "no letter" in why)
+            if stated or half:
+                told = stated[0].strip() if stated else "a side for one angle only"
+                raise FormatError(
+                    f"{text[:120]!r} says {told!r}, and not of which number: ask for latitude and "
+                    "longitude, each with its side",
+                    text,
+                )
         open_side = any("no letter and no sign" in why for why in each.assumed)
         if each.square.size_m > (_COARSE_M if open_side and not opened else _COARSEST_M):
             raise FormatError(
@@ -296,7 +356,7 @@ def _angular(words: Sequence["Word"]) -> bool:
 
 def _has_figures(word: "Word") -> bool:
     if word.kind in ("typed", "choice"):
-        return any(option[:1].isdigit() or option[-1:].isdigit() for option in word.options)
+        return any(character.isdigit() for option in word.options for character in option)
     return word.kind in _NUMBERS
 
 
@@ -313,9 +373,41 @@ def _span(words: Sequence["Word"]) -> tuple[int, int]:
         first -= 1
     while first < sure[0] and (words[first].kind == "pause" or words[first].said == "="):
         first += 1
-    while last + 1 < len(words) and _belongs(words[last + 1]):
+    while last + 1 < len(words):
+        if _belongs(words[last + 1]) or _of_an_angle(words[last + 1]):
+            last += 1
+            continue
+        # A side behind a comma, a dash or a bracket, or behind small words, belongs to its number.
+        behind = last + 1
+        while behind < len(words) and words[behind].kind in ("pause", "filler", "and", "choice"):
+            behind += 1
+        if behind == last + 1 or behind >= len(words) or not _is_side(words[behind]):
+            break
+        last = behind
+    while last + 1 < len(words) and words[last + 1].said in (")", "]"):
         last += 1
     return first, last
+
+
+def _is_side(word: "Word") -> bool:
+    """Whether a word is a side of an angle in any language."""
+    if word.kind == "direction":
+        return True
+    return word.kind in ("unknown", "typed", "letter") and _has_roles(word.said, ("side",))
+
+
+def _of_an_angle(word: "Word") -> bool:
+    """Whether a word is a side, a unit or a label of angles in any language."""
+    return word.kind == "unknown" and _has_roles(word.said, ("side", "unit", "label"))
+
+
+def _has_roles(said: str, roles: tuple[str, ...]) -> bool:
+    from plotter.formats.degrees.tokens import tokenisations
+
+    return any(
+        all(any(token.value(role) is not None for role in roles) for token in tokens)
+        for tokens in tokenisations(said)
+    )
 
 
 def _joins(words: Sequence["Word"], at: int) -> bool:
@@ -345,12 +437,7 @@ def _belongs(word: "Word") -> bool:
 
 def _names_an_angle(said: str) -> bool:
     """Whether a word is a side or a label of angles in any language."""
-    from plotter.formats.degrees.tokens import tokenisations
-
-    return any(
-        all(token.value("side") or token.value("label") for token in tokens)
-        for tokens in tokenisations(said)
-    )
+    return _has_roles(said, ("side", "label"))
 
 
 def _refuse_taken_back(words: Sequence["Word"], first: int, last: int, text: str) -> None:
@@ -380,10 +467,15 @@ def _refuse_lead(before: "Word | None", words: Sequence["Word"], text: str) -> N
         )
 
 
-def _refuse_stray_mark(first: "Word", text: str) -> None:
-    """Reject a mark that clings to the first figure: what stood before it may be lost."""
+def _refuse_stray_mark(first: "Word", last: "Word", text: str) -> None:
+    """Reject a mark that clings to the first figure, and a number that goes on behind the last."""
     before = text[: first.start] if first.start > 0 else ""
     clings = before[-1:] in _MARKS_OF_NUMBERS and not before[-2:-1].isalpha()
+    behind = text[last.end :] if last.end >= 0 else ""
+    if last.said[-1:].isdigit() and re.match(r"[.,]\d", behind):
+        raise FormatError(
+            f"a number goes on behind {last.said!r} in {text[:120]!r}: ask for it again", text
+        )
     if clings and first.said[:1].isdigit():
         raise FormatError(
             f"cannot tell what {before[-1]!r} stands for before {first.said!r} in {text[:120]!r}: "
@@ -413,7 +505,8 @@ def _as_typed(
     left = _left_out(words, first, last)
     if left and not re.search(r"[^\W\d_]|[°.,'\"]", part):
         return []  # "checkpoint 8148": what bare figures beside a word are, is asked below
-    _refuse_coarse(found, text, alone=not left, opened=opened)
+    beside = " ".join(word.said for word in (*words[:first], *words[last + 1 :]))
+    _refuse_coarse(found, text, alone=not left, opened=opened, beside=beside)
     return [_resting(each, text, words, first, last) for each in _with(left, found)]
 
 
@@ -505,6 +598,9 @@ def _variants(text: str) -> Iterator[tuple[str, tuple[str, ...]]]:
                 f"{head} {match['figures'][:east]} {match['figures'][east:]}",
                 (f"easting of {east} figures, northing of 7: the gap between them was not heard",),
             )
+    groups = re.findall(r"\d+", re.sub(r"^.*[A-Za-z]", "", bare))
+    if len(groups) > 2 and max(map(len, groups)) > 1:
+        return  # a time or a count may be among them
     tight = bare.replace(" ", "")
     if tight.replace("+", "").isalnum() and tight != bare:
         yield tight, ()

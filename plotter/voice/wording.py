@@ -7,16 +7,17 @@ from dataclasses import dataclass, replace
 from typing import Final, Literal, TypeAlias
 
 from plotter.errors import FormatError
+from plotter.formats.degrees.characters import same_marks
 from plotter.voice.tables import Kind, Language
 
 __all__ = ["LONGEST", "Word", "split_words"]
 
 # A reading in degrees, minutes and seconds, said twice in the longest words, has 600 characters.
 LONGEST: Final = 1_000
-_TOKEN: Final = re.compile(r"[^\W_]+(?:['’][^\W\d_]+)*(?:\.\d[^\W_]*)*|[^\w\s]|_")
+_TOKEN: Final = re.compile(r"[^\W_]+(?:['’][^\W\d_]+)*(?:\.\d[^\W_]*)*|''|[^\w\s]|_")
 _HYPHENS: Final = str.maketrans("‐‑‒–—−", "------")
 _ORDINAL: Final = re.compile(r"\d+(?:st|nd|rd|th)", re.IGNORECASE)
-_MARKS: Final = {"°": "°", "'": "'", "’": "'", "′": "'", '"': '"', "”": '"', "″": '"'}
+_MARKS: Final = {"''": '"', "°": "°", "'": "'", "’": "'", "′": "'", '"': '"', "”": '"', "″": '"'}
 
 Part: TypeAlias = Literal["typed", "number", "unknown", "aside"] | Kind
 
@@ -62,9 +63,10 @@ def split_words(text: str, words: Language) -> list[Word]:
             "give the position alone",
             text,
         )
-    plain = unicodedata.normalize("NFKC", text).translate(_HYPHENS)
+    marked = same_marks(text)
+    plain = unicodedata.normalize("NFKC", marked).translate(_HYPHENS)
     if len(plain) != len(text):
-        plain = text.translate(_HYPHENS)  # so that a word's place is its place in the text
+        plain = marked.translate(_HYPHENS)  # so that a word's place is its place in the text
     tokens = _without_joining_hyphens(list(_TOKEN.finditer(plain)), plain)
     shouted = plain.upper() == plain
     found: list[Word] = []

@@ -4,7 +4,7 @@ import unicodedata
 from dataclasses import dataclass
 from typing import Final
 
-__all__ = ["Plain", "plain"]
+__all__ = ["Plain", "plain", "same_marks"]
 
 _SAME: Final = {
     "º": "°", "˚": "°", "⁰": "°", "∘": "°", "*": "°", "◦": "°", "゜": "°", "ᵒ": "°", "⁎": "°",
@@ -35,6 +35,17 @@ class Plain:
 
     text: str
     at: tuple[int, ...] | range
+
+
+def same_marks(text: str) -> str:
+    """The text with look-alike marks made plain, every character in its place.
+
+    Examples
+    --------
+    >>> same_marks("8°57′20´´N")
+    "8°57'20''N"
+    """
+    return "".join(_SAME.get(character, character) for character in text)
 
 
 def plain(text: str) -> Plain:

@@ -18,6 +18,7 @@ __all__ = ["first_axis", "readings_of_pairs"]
 
 _SIDE: Final = {("lat", 1): "north", ("lat", -1): "south", ("lon", 1): "east", ("lon", -1): "west"}
 _UNSTATED: Final = "no letter and no sign"
+_UNLIKE: Final = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +57,9 @@ def readings_of_pairs(pairs: Sequence[Pair], text: str, area: Area | None) -> li
         return []
     least = min(each.strain for each in found)
     best = _unlike([r for each in found if each.strain == least for r in each.readings])
+    if least >= _UNLIKE:
+        said = "angles of unlike parts: a number before them may be another thing"
+        best = [replace(each, assumed=(*each.assumed, said)) for each in best]
     places = {_key(each) for each in best}
     others = _unlike([r for each in found if each.strain > least for r in each.readings])
     also = tuple(
@@ -93,7 +97,7 @@ def _strain(pair: Pair) -> int:
     mixed = pair.separator == "dash" and "dash" in joints
     mixed |= pair.separator == "comma" and any(n.comma for a in (first, second) for n in a.numbers)
     marked = first.units != second.units
-    return 8 * unlike + 4 * (len(joints) > 1) + 2 * mixed + marked
+    return _UNLIKE * unlike + 4 * (len(joints) > 1) + 2 * mixed + marked
 
 
 def _readings(pair: Pair, text: str, area: Area | None) -> tuple[Reading, ...]:
@@ -116,8 +120,19 @@ def _readings(pair: Pair, text: str, area: Area | None) -> tuple[Reading, ...]:
 
 
 def _check_bare(pair: Pair, text: str) -> None:
-    """Reject what may as well be one angle of degrees and minutes."""
+    """Reject what may as well be one angle of degrees and minutes, two times, or a number."""
     first, second = pair.first, pair.second
+    dashed = second.sign == "-" and second.joint == "dash" and not second.sides
+    if (pair.separator == "dash" and "dash" in (first.joint, second.joint)) or (
+        dashed and not first.sign and not second.label and not pair.separator
+    ):
+        raise FormatError(f"{text!r} has a dash inside an angle and between: say them apart", text)
+    bare = not any(a.sides or a.sign or a.label or a.units for a in (first, second))
+    clock = all(a.joint == "colon" and len(a.numbers) == 2 for a in (first, second))
+    if bare and clock and all(n.is_whole for a in (first, second) for n in a.numbers):
+        raise FormatError(
+            f"{text!r} may be two times: ask for latitude and longitude, each with its side", text
+        )
     whole = all(len(a.numbers) == 1 and a.numbers[0].is_whole for a in (first, second))
     if not whole or pair.separator or first.marked or second.marked or pair.order:
         return

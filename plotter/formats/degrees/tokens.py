@@ -201,12 +201,17 @@ def _exponent(word: str, text: str, start: int, end: int) -> tuple[Role, ...]:
 
 def _cut(word: str, at: Any, start: int, end: int, *, glued: bool) -> _Ways:  # noqa: ANN401
     """A unit and a side that were written as one word: degS, minW, sN, mO."""
-    head, tail = word[:-1], word[-1:]
-    sides = lexicon().get((_folded(tail),)) if tail.upper() in {*SIDES, "O"} else None
-    units = lexicon().get((_folded(head),)) if head else None
-    unit = next((role for role in units or () if role[0] == "unit"), None)
-    side = next((role for role in sides or () if role[0] == "side"), None)
-    if unit is None or side is None:
+    # The side is one letter, or a whole word: degS, degWest.
+    for size in (1, *range(3, len(word))):
+        head, tail = word[:-size], word[-size:]
+        known = size > 1 or tail.upper() in {*SIDES, "O"}
+        sides = lexicon().get((_folded(tail),)) if known else None
+        units = lexicon().get((_folded(head),)) if head else None
+        unit = next((role for role in units or () if role[0] == "unit"), None)
+        side = next((role for role in sides or () if role[0] == "side"), None)
+        if unit is not None and side is not None:
+            break
+    else:
         return []
     middle = start + len(head)
     first = Token(head, at[start], at[middle], glued, (unit,), letter=len(head) == 1)
