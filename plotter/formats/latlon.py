@@ -58,9 +58,8 @@ def _readings(text: str, area: Area | None) -> list[Reading]:
     for tokens in tokenisations(plain_text):
         if not _may_be_angles(tokens):
             continue
-        tokens = _doubted(tokens)
         try:
-            found |= dict.fromkeys(_of_tokens(tokens, plain_text, area))
+            found |= dict.fromkeys(_of_tokens(_doubted(tokens), plain_text, area))
         except FormatError as error:
             wrong = wrong or error
     if not found and wrong is not None:

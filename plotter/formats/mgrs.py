@@ -123,8 +123,8 @@ def _check_halves(text: str, figures: str) -> None:
     groups = re.findall(r"\d+", tail)
     if len(groups) > 2 and (re.search(r"[,;]", tail) or len({len(each) for each in groups}) > 1):
         raise FormatError(
-            f"{text!r} has {len(groups)} groups of figures after the letters: a time or a count may "
-            "be among them; ask for the easting and the northing alone",
+            f"{text!r} has {len(groups)} groups of figures after the letters: a time or a count "
+            "may be among them; ask for the easting and the northing alone",
             text,
         )
     if len(groups) == 2 and len(groups[0]) != len(groups[1]):

@@ -129,7 +129,10 @@ def _heard(
         said = any(word.kind in _SPELLED or word.kind == "typed" for word in words)
         if not said or not errors or all(_is_typed(word) for word in words):
             raise plain_error
-        raise max(errors, key=lambda each: each[0])[1]
+        worst = max(errors, key=lambda each: each[0])[1]
+        spelled = any(word.kind in _SPELLED and not _is_typed(word) for word in words)
+        # What was heard explains spoken words; of typed ones the plain reader says what is wrong.
+        raise worst if spelled or not str(worst).startswith("heard ") else plain_error
     return _unlike(found)
 
 
@@ -320,8 +323,8 @@ def _refuse_coarse(
     """Reject what may be anything, of a few characters in the middle of other words."""
     if not alone and (way := _WAY.search(beside)):
         raise _TakenBackError(
-            f"{text[:120]!r} says {way[0].strip()!r} beside the position: say which place is meant, "
-            "or the way from it, as in '500 m west of' and the position",
+            f"{text[:120]!r} says {way[0].strip()!r} beside the position: say which place is "
+            "meant, or the way from it, as in '500 m west of' and the position",
             text,
         )
     for each in () if alone else found:
