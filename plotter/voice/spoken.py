@@ -9,6 +9,19 @@ from plotter.errors import FormatError
 from plotter.formats.reading import may_be_data_line, reading, settled
 from plotter.formats.result import Reading
 from plotter.geodesy.position import Area
+from plotter.voice.beside import (
+    NO_MATTER,
+    SIDE_IN_WORDS,
+    WAY,
+    TakenBackError,
+    has_figures,
+    is_side,
+    refuse_coarse,
+    refuse_lead,
+    refuse_stray_mark,
+    refuse_taken_back,
+    span_of,
+)
 
 if TYPE_CHECKING:
     from plotter.voice.hear import Heard
@@ -19,25 +32,8 @@ __all__ = ["spoken_reading"]
 _MOST_PARTS: Final = 8
 # Words that cut a line into parts, and those that do not matter where they are left out.
 _APART: Final = frozenset({"opener", "ender", "again"})
-_NO_MATTER: Final = frozenset({"filler", "opener", "soft_opener", "ender", "pause", "and"})
-_NUMBERS: Final = frozenset(
-    {"figure", "number", "tens", "teen", "hundred", "thousand", "million", "times"}
-)
 _DEGREE_MARKS: Final = ("°", "'", '"')
-# Two decimals of a degree: a shorter number beside words is mostly something else.
-_COARSE_M: Final = 2_000.0
-_COARSEST_M: Final = 50_000.0
-_MARKS_OF_NUMBERS: Final = (".", ",", ";", ":", "/", "-", "+", "'", '"', "°")
-_LENGTH: Final = r"\d+(?:\.\d+)?\s*(?:m|km|metres?|meters?|kilomet\w+|miles?|nm|feet|ft|yards?)\b"
-_POINT: Final = r"\b(?:north|south|east|west)\w*\b"
-_WAY: Final = re.compile(
-    rf"(?i){_LENGTH}\W+(?:\w+\W+){{0,3}}?{_POINT}|{_POINT}\W+(?:\w+\W+)?{_LENGTH}"
-)
 _SPAN_OF: Final = re.compile(r"(?i)\d\w*\s+(to|till|until)\s+(?:[A-Z]{1,3}\s*)?\w*\d")
-_SIDE_IN_WORDS: Final = re.compile(
-    r"(?i)\b(?:[nsewo]|north\w*|south\w*|east\w*|west\w*|w[a-z]?st|norte|sur|sul|este|oeste|ouest|"
-    r"ovest|sud|nord|s[üu]d|ost|oost|noord|zuid|latitude|longitude|lat|lon|long)\b"
-)
 _EDGES: Final = " \t\r\n,.;:"
 # The side behind an easting or a northing: 448251 east 5411932 north.
 _SIDES_LAST: Final = re.compile(r"(?<![\d.])(\d{6,7}(?:\.\d+)?) (east|north)\b")
@@ -164,11 +160,11 @@ def _parts_read(
         said = " ".join(word.said for word in (*opener, *part))
         if any(word.kind == "ender" for word in opener):
             lead = None
-        _refuse_lead(lead, part, text)
-        lead = next((w for w in reversed(part) if w.kind not in _NO_MATTER), None)
+        refuse_lead(lead, part, text)
+        lead = next((w for w in reversed(part) if w.kind not in NO_MATTER), None)
         try:
             found.append(_part(text, (*opener, *part), area))
-        except _TakenBackError:
+        except TakenBackError:
             raise
         except FormatError as error:
             figures = sum(word.kind in _SPELLED or word.kind == "typed" for word in part)
@@ -176,10 +172,6 @@ def _parts_read(
             if any(word.kind not in ("filler", "pause", "and") for word in part):
                 left.append(f"left out {said!r}")
     return found, tuple(left), errors
-
-
-class _TakenBackError(FormatError):
-    """A position that the line itself takes back, or only relates to."""
 
 
 def _parts(words: Sequence["Word"]) -> list[tuple[list["Word"], list["Word"]]]:
@@ -218,7 +210,7 @@ def _part(text: str, words: Sequence["Word"], area: Area | None) -> list[Reading
     for start in dict.fromkeys([0, *soft[:_MOST_PARTS]]):
         lead = words[:start]
         left: tuple[str, ...] = ()
-        if any(word.kind not in _NO_MATTER for word in lead):
+        if any(word.kind not in NO_MATTER for word in lead):
             left = (f"left out {' '.join(word.said for word in lead)!r}",)
         try:
             return _with(left, _one(text, words[start:], area, opened=start > 0))
@@ -235,12 +227,14 @@ def _one(text: str, words: Sequence["Word"], area: Area | None, *, opened: bool)
     other = _behind_a_name(text, aside, area, opened=opened)
     try:
         return _unlike([*_stretch(text, aside, area, opened=opened), *other])
-    except _TakenBackError:
+    except TakenBackError:
         raise
     except FormatError:
         if other:
             return other
-        # "47.262N 14.601E, bridge 12 collapsed": only a complete pair of angles cannot go on in it.
+        # "47.262N 14.601E, bridge 12 collapsed": only a complete pair of angles cannot go on.
+        if found := _complete_beginning(text, aside, area):
+            return found
         named = with_names(aside)
         if named == aside:
             raise
@@ -254,7 +248,7 @@ def _behind_a_name(
     text: str, words: Sequence["Word"], area: Area | None, *, opened: bool
 ) -> list[Reading]:
     """Readings in which the first number belongs to a name before it: "Team 4 48 51 N 2 17 E"."""
-    first, last = _span(words)
+    first, last = span_of(words)
     number = words[first] if words else None
     name = words[first - 1] if first else None
     if number is None or name is None or name.kind != "unknown" or last == first:
@@ -263,13 +257,39 @@ def _behind_a_name(
         return []
     said = f"{name.said} {number.said}"
     joined = replace(name, said=said, kind="aside", options=("",), end=number.end)
+    others = [*words[: first - 1], joined, *words[first + 1 :]]
     try:
-        found = _stretch(
-            text, [*words[: first - 1], joined, *words[first + 1 :]], area, opened=opened
-        )
+        found = _stretch(text, others, area, opened=opened)
     except FormatError:
-        return []
+        found = _complete_beginning(text, others, area)
     return _with((f"{said!r} taken as a name",), found)
+
+
+def _complete_beginning(text: str, words: Sequence["Word"], area: Area | None) -> list[Reading]:
+    """Readings of two typed angles with their sides, whatever else is said behind them.
+
+    Nothing behind them may be a side, a mark of an angle, or a way from them.
+    """
+    first, _ = span_of(words)
+    for last in range(first, len(words) - 1):
+        behind = words[last + 1 :]
+        if has_figures(behind[0]) or not re.search(r"(?i)[nsew]\W*$|st$|th$", words[last].said):
+            continue
+        part = text[words[first].start : words[last].end]
+        try:
+            found = list(reading(part, area))
+        except FormatError:
+            continue
+        if not found or not all(_complete(each) for each in found):
+            continue
+        beside = " ".join(word.said for word in behind)
+        angular = any(is_side(word) or word.kind == "mark" for word in behind)
+        if angular or SIDE_IN_WORDS.search(beside) or WAY.search(beside):
+            return []
+        refuse_taken_back(words, first, last, text)
+        left = _with(_left_out(words, first, last), found)
+        return [_resting(each, text, words, first, last) for each in left]
+    return []
 
 
 def _complete(found: Reading) -> bool:
@@ -285,9 +305,9 @@ def _stretch(
 
     if not words:
         raise FormatError(f"no figures in {text[:80]!r}: ask for the figures", text)
-    first, last = _span(words)
-    _refuse_taken_back(words, first, last, text)
-    _refuse_stray_mark(words[first], words[last], text)
+    first, last = span_of(words)
+    refuse_taken_back(words, first, last, text)
+    refuse_stray_mark(words[first], words[last], text)
     opened = opened or any(word.kind in ("opener", "soft_opener") for word in words)
     if typed := _as_typed(text, words, first, last, area, opened=opened):
         return typed
@@ -313,37 +333,8 @@ def _stretch(
         raise errors[0] if angular else errors[min(1, len(errors) - 1)]
     found = _unlike(found)
     beside = " ".join(word.said for word in (*words[:first], *words[last + 1 :]))
-    _refuse_coarse(found, text, alone=not left, opened=opened, beside=beside)
+    refuse_coarse(found, text, alone=not left, opened=opened, beside=beside)
     return [_resting(each, text, words, first, last) for each in found]
-
-
-def _refuse_coarse(
-    found: Sequence[Reading], text: str, *, alone: bool, opened: bool, beside: str
-) -> None:
-    """Reject what may be anything, of a few characters in the middle of other words."""
-    if not alone and (way := _WAY.search(beside)):
-        raise _TakenBackError(
-            f"{text[:120]!r} says {way[0].strip()!r} beside the position: say which place is "
-            "meant, or the way from it, as in '500 m west of' and the position",
-            text,
-        )
-    for each in () if alone else found:
-        if each.format == "latlon" and any("no letter and no sign" in why for why in each.assumed):
-            stated = _SIDE_IN_WORDS.search(beside)
-            half = not any(" and " in why for why in each.assumed if "no letter" in why)
-            if stated or half:
-                told = stated[0].strip() if stated else "a side for one angle only"
-                raise FormatError(
-                    f"{text[:120]!r} says {told!r}, and not of which number: ask for latitude and "
-                    "longitude, each with its side",
-                    text,
-                )
-        open_side = any("no letter and no sign" in why for why in each.assumed)
-        if each.square.size_m > (_COARSE_M if open_side and not opened else _COARSEST_M):
-            raise FormatError(
-                f"{text[:120]!r} may hold a position, or may not: ask for it alone and in full",
-                text,
-            )
 
 
 def _angular(words: Sequence["Word"]) -> bool:
@@ -355,136 +346,6 @@ def _angular(words: Sequence["Word"]) -> bool:
         word.kind == "direction" or (word.kind == "mark" and word.options[0] in _DEGREE_MARKS)
         for word in words
     )
-
-
-def _has_figures(word: "Word") -> bool:
-    if word.kind in ("typed", "choice"):
-        return any(character.isdigit() for option in word.options for character in option)
-    return word.kind in _NUMBERS
-
-
-def _span(words: Sequence["Word"]) -> tuple[int, int]:
-    """First and last word of what is said as a position: its figures and what stands by them.
-
-    All of the words where there are no figures: letters may be a square by its name.
-    """
-    sure = [i for i, word in enumerate(words) if _has_figures(word) and word.kind != "choice"]
-    if not sure:
-        return 0, len(words) - 1
-    first, last = sure[0], sure[-1]
-    while first and (_belongs(words[first - 1]) or _joins(words, first - 1)):
-        first -= 1
-    while first < sure[0] and (words[first].kind == "pause" or words[first].said == "="):
-        first += 1
-    while last + 1 < len(words):
-        if _belongs(words[last + 1]) or _of_an_angle(words[last + 1]):
-            last += 1
-            continue
-        # A side behind a comma, a dash or a bracket, or behind small words, belongs to its number.
-        behind = last + 1
-        while behind < len(words) and words[behind].kind in ("pause", "filler", "and", "choice"):
-            behind += 1
-        if behind == last + 1 or behind >= len(words) or not _is_side(words[behind]):
-            break
-        last = behind
-    while last + 1 < len(words) and words[last + 1].said in (")", "]"):
-        last += 1
-    return first, last
-
-
-def _is_side(word: "Word") -> bool:
-    """Whether a word is a side of an angle in any language."""
-    if word.kind == "direction":
-        return True
-    return word.kind in ("unknown", "typed", "letter") and _has_roles(word.said, ("side",))
-
-
-def _of_an_angle(word: "Word") -> bool:
-    """Whether a word is a side, a unit or a label of angles in any language."""
-    return word.kind == "unknown" and _has_roles(word.said, ("side", "unit", "label"))
-
-
-def _has_roles(said: str, roles: tuple[str, ...]) -> bool:
-    from plotter.formats.degrees.tokens import tokenisations
-
-    return any(
-        all(any(token.value(role) is not None for role in roles) for token in tokens)
-        for tokens in tokenisations(said)
-    )
-
-
-def _joins(words: Sequence["Word"], at: int) -> bool:
-    """Whether a mark or a small word joins a label before it to what follows: "latitude is"."""
-    while at >= 0 and (words[at].said in (":", "=", "(", "[") or words[at].kind == "filler"):
-        at -= 1
-    return at >= 0 and words[at].kind == "label"
-
-
-def _belongs(word: "Word") -> bool:
-    """Whether a word beside figures is a part of their position."""
-    if word.kind == "typed" and word.said.islower() and word.said.isalpha():
-        return _names_an_angle(word.said)
-    if word.kind in (
-        "letter",
-        "typed",
-        "direction",
-        "label",
-        "mark",
-        "choice",
-        "fraction",
-        "times",
-    ):
-        return True
-    return word.kind == "unknown" and _names_an_angle(word.said)
-
-
-def _names_an_angle(said: str) -> bool:
-    """Whether a word is a side or a label of angles in any language."""
-    return _has_roles(said, ("side", "label"))
-
-
-def _refuse_taken_back(words: Sequence["Word"], first: int, last: int, text: str) -> None:
-    """Reject a position that the words beside it take back, or only measure from."""
-    behind = next((w for w in words[last + 1 :] if w.kind not in _NO_MATTER), None)
-    if behind is not None and behind.kind == "negation":
-        raise _TakenBackError(
-            f"{text[:120]!r} says {behind.said!r}: ask for the position alone", text
-        )
-    before = next((w for w in reversed(words[:first]) if w.kind not in _NO_MATTER), None)
-    _refuse_lead(before, words[first : last + 1], text)
-
-
-def _refuse_lead(before: "Word | None", words: Sequence["Word"], text: str) -> None:
-    """Reject figures behind a word that takes them back, or only measures from them."""
-    if before is None or not any(_has_figures(word) for word in words):
-        return
-    if before.kind == "negation":
-        raise _TakenBackError(
-            f"{text[:120]!r} says {before.said!r}: ask for the position alone", text
-        )
-    if before.kind == "relation":
-        raise _TakenBackError(
-            f"{text[:120]!r} says {before.said!r} before the position: it is somewhere else than "
-            "the place that is named; give distance and direction from it, or ask where it is",
-            text,
-        )
-
-
-def _refuse_stray_mark(first: "Word", last: "Word", text: str) -> None:
-    """Reject a mark that clings to the first figure, and a number that goes on behind the last."""
-    before = text[: first.start] if first.start > 0 else ""
-    clings = before[-1:] in _MARKS_OF_NUMBERS and not before[-2:-1].isalpha()
-    behind = text[last.end :] if last.end >= 0 else ""
-    if last.said[-1:].isdigit() and re.match(r"[.,]\d", behind):
-        raise FormatError(
-            f"a number goes on behind {last.said!r} in {text[:120]!r}: ask for it again", text
-        )
-    if clings and first.said[:1].isdigit():
-        raise FormatError(
-            f"cannot tell what {before[-1]!r} stands for before {first.said!r} in {text[:120]!r}: "
-            "ask for the position again",
-            text,
-        )
 
 
 def _as_typed(
@@ -509,7 +370,7 @@ def _as_typed(
     if left and not re.search(r"[^\W\d_]|[°.,'\"]", part):
         return []  # "checkpoint 8148": what bare figures beside a word are, is asked below
     beside = " ".join(word.said for word in (*words[:first], *words[last + 1 :]))
-    _refuse_coarse(found, text, alone=not left, opened=opened, beside=beside)
+    refuse_coarse(found, text, alone=not left, opened=opened, beside=beside)
     return [_resting(each, text, words, first, last) for each in _with(left, found)]
 
 
@@ -518,7 +379,7 @@ def _left_out(words: Sequence["Word"], first: int, last: int) -> tuple[str, ...]
     return tuple(
         f"left out {' '.join(word.said for word in part)!r}"
         for part in (words[:first], words[last + 1 :])
-        if any(word.kind not in _NO_MATTER and word.kind != "label" for word in part)
+        if any(word.kind not in NO_MATTER and word.kind != "label" for word in part)
     )
 
 
@@ -549,6 +410,13 @@ def _meanings(heard: "Heard", area: Area | None, *, opened: bool) -> list[Readin
         raise FormatError(
             f"heard {heard.text!r} with two decimal points in one number: ask for latitude and "
             "longitude apart",
+            heard.said,
+        )
+    groups = re.findall(r"\d+", re.sub(r"^.*[A-Za-z]", "", heard.text))
+    if len(groups) > 2 and max(map(len, groups)) > 1 and re.search(r"\d\s*[,;]", heard.said):
+        raise FormatError(
+            f"heard {heard.text!r} with a pause among its figures in {heard.said[:80]!r}: a time or "
+            "a count may be among them; ask for the reference alone",
             heard.said,
         )
     error: FormatError | None = None
