@@ -167,7 +167,10 @@ def _figures(said: str) -> str:
     said = "".join(str(digit(each)) if each.isdecimal() else each for each in said)
     plain = " ".join(said.replace("-", " ").split())
     if _ONE_BY_ONE.fullmatch(plain):
-        return plain.replace(" ", "")
+        # "Casualty 1 2 km": the first figure may belong to a name.
+        raise FormatError(
+            f"{said!r} may be one number or two: ask for it again, in one piece", said
+        )
     if _TYPED.fullmatch(plain):
         return plain
     # "A hundred" is one hundred: alone the multiplier would be lost and 151 become 51.

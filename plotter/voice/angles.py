@@ -4,6 +4,7 @@ Characters that somebody typed stay what they are; only words are given their fi
 sides. A word that stands for nothing in an angle is an error, never passed over.
 """
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice, pairwise, product
@@ -16,10 +17,12 @@ from plotter.formats.latlon import readings_of_tokens
 from plotter.formats.result import Reading
 from plotter.geodesy.position import Area
 from plotter.voice.numbers import join_numbers
+from plotter.voice.tables import language
 from plotter.voice.wording import Word
 
 __all__ = ["angles_spoken"]
 
+_SPOKEN_FIGURES: Final = ("figure", "number", "tens", "teen", "hundred", "thousand")
 _MOST_WAYS: Final = 12
 _SIDE_OF_WORD: Final = {"north": "N", "south": "S", "east": "E", "west": "W"}
 _LABELS: Final = {"latitude": "lat", "longitude": "lon"}
@@ -56,6 +59,7 @@ def angles_spoken(words: Sequence[Word], text: str, area: Area | None) -> list[R
     """
     found: dict[tuple[object, ...], Reading] = {}
     error: FormatError | None = None
+    _refuse_touching(words, text)
     for tokens, assumed in islice(_ways(join_numbers(words), text), _MOST_WAYS):
         meant = _text_of(tokens)
         try:
@@ -71,6 +75,21 @@ def angles_spoken(words: Sequence[Word], text: str, area: Area | None) -> list[R
     if not found and error is not None:
         raise FormatError(f"heard {error.text!r} in {text[:120]!r}: {error}", text)
     return list(found.values())
+
+
+def _refuse_touching(words: Sequence[Word], text: str) -> None:
+    """Reject a word that nobody knows just before a spoken figure: it may have been one."""
+    first = words[0]
+    if first.start <= 0 or first.said[:1].isdigit() or first.kind not in _SPOKEN_FIGURES:
+        return
+    before = re.search(r"([^\W\d_]+)[\s-]*$", text[: first.start])
+    known = before is None or (before[1].lower(),) in language().phrases
+    if not known and before is not None:
+        raise FormatError(
+            f"cannot tell what {before[1]!r} stands for before {first.said!r} in {text[:120]!r}: "
+            "it may have been a figure; ask for the position again",
+            text,
+        )
 
 
 def _ways(words: Sequence[Word], text: str) -> Iterator[_Way]:
@@ -258,7 +277,7 @@ def _choice(words: Sequence[Word], at: int) -> list[_Piece]:
                 word, option, ("figures", ""), spoken=True, glued=_after_joint(words, at)
             )
             found.append(_Piece((token,), (f"{word.said!r} taken as the figure {option}",)))
-        elif not option:
+        elif not option and not (at and words[at - 1].kind in ("number", "tens")):
             found.append(_Piece((), (f"{word.said!r} left out as a word without meaning",)))
     sure = beside == ["figure", "figure"] and word.options[-1] == "O"
     return [_Piece(found[0].tokens)] if sure and found else found or _typed(word, word.said)

@@ -64,7 +64,9 @@ def refuse_coarse(
     for each in () if alone else found:
         if each.format == "latlon" and any("no letter and no sign" in why for why in each.assumed):
             stated = SIDE_IN_WORDS.search(beside)
-            half = not any(" and " in why for why in each.assumed if "no letter" in why)
+            half = not any(
+                " and " in why.partition(":")[0] for why in each.assumed if "no letter" in why
+            )
             if stated or half:
                 told = stated[0].strip() if stated else "a side for one angle only"
                 raise FormatError(
@@ -81,6 +83,7 @@ def refuse_coarse(
 
 
 def has_figures(word: "Word") -> bool:
+    """Whether a word is figures, or holds some."""
     if word.kind in ("typed", "choice"):
         return any(character.isdigit() for option in word.options for character in option)
     return word.kind in _NUMBERS

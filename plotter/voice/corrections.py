@@ -57,6 +57,10 @@ def _ways(before: list[Word], after: list[Word]) -> Iterator[tuple[list[Word], l
     for cut in range(len(before) - 1, 0, -1):
         if _kind(before[cut]) == kind and not _inside_number(before, cut):
             yield before[:cut] + after, before[cut:]
+    for at in range(len(before) - 1):
+        # One group of figures in the place of another.
+        if len(after) == 1 and _kind(before[at]) == kind and not _inside_number(before, at):
+            yield before[:at] + after + before[at + 1 :], before[at : at + 1]
     for start, end in _angles(before):
         if end < len(before) and _same_axis(before[start:end], after):
             yield before[:start] + after + before[end:], before[start:end]

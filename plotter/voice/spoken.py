@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from plotter.errors import FormatError
@@ -107,6 +108,11 @@ def _heard(
 
     found: list[Reading] = []
     errors: list[tuple[int, FormatError]] = []
+    if "?" in text:
+        raise FormatError(
+            f"{text[:120]!r} has a question mark: ask what is not sure, and for the position again",
+            text,
+        ) from plain_error
     if match := _SPAN_OF.search(text):
         raise FormatError(
             f"{text[:120]!r} says {match[1]!r} between two figures: a time or a way from one place "
@@ -253,6 +259,12 @@ def _behind_a_name(
     name = words[first - 1] if first else None
     if number is None or name is None or name.kind != "unknown" or last == first:
         return []
+    if number.kind in ("direction", "letter") and words[first + 1].said[:1].isdigit():
+        raise TakenBackError(
+            f"cannot tell whether {number.said!r} in {text[:120]!r} belongs to {name.said!r} or to "
+            f"{words[first + 1].said!r}: ask for each side behind its number",
+            text,
+        )
     if not re.fullmatch(r"\d{1,3}", number.said) or not words[first + 1].said[:1].isdigit():
         return []
     said = f"{name.said} {number.said}"
@@ -359,7 +371,7 @@ def _as_typed(
 ) -> list[Reading]:
     """Readings of a stretch exactly as it stands in the line; none where it is not all typed."""
     start, end = words[first].start, words[last].end
-    if start < 0 or end < 0:
+    if start < 0 or end < 0 or not _in_one_piece(text, words[first : last + 1]):
         return []
     part = text[start:end]
     try:
@@ -374,6 +386,14 @@ def _as_typed(
     return [_resting(each, text, words, first, last) for each in _with(left, found)]
 
 
+def _in_one_piece(text: str, words: Sequence["Word"]) -> bool:
+    """Whether words follow each other in the text, with nothing taken back between them."""
+    return all(
+        one.end <= other.start and not any(c.isalnum() for c in text[one.end : other.start])
+        for one, other in pairwise(words)
+    )
+
+
 def _left_out(words: Sequence["Word"], first: int, last: int) -> tuple[str, ...]:
     """What stands before and behind a position and is no mere filler, said to be left out."""
     return tuple(
@@ -386,7 +406,7 @@ def _left_out(words: Sequence["Word"], first: int, last: int) -> tuple[str, ...]
 def _resting(found: Reading, text: str, words: Sequence["Word"], first: int, last: int) -> Reading:
     """The reading with the part of the text that it rests on, and the other parts."""
     start, end = words[first].start, words[last].end
-    if found.rests_on or start < 0 or end < start:
+    if found.rests_on or start < 0 or not _in_one_piece(text, words[first : last + 1]):
         return found
     others = (text[:start].strip(_EDGES), text[end:].strip(_EDGES))
     if not any(others):
@@ -415,8 +435,8 @@ def _meanings(heard: "Heard", area: Area | None, *, opened: bool) -> list[Readin
     groups = re.findall(r"\d+", re.sub(r"^.*[A-Za-z]", "", heard.text))
     if len(groups) > 2 and max(map(len, groups)) > 1 and re.search(r"\d\s*[,;]", heard.said):
         raise FormatError(
-            f"heard {heard.text!r} with a pause among its figures in {heard.said[:80]!r}: a time or "
-            "a count may be among them; ask for the reference alone",
+            f"heard {heard.text!r} with a pause among its figures in {heard.said[:80]!r}: a time "
+            "or a count may be among them; ask for the reference alone",
             heard.said,
         )
     error: FormatError | None = None
@@ -472,6 +492,8 @@ def _variants(text: str) -> Iterator[tuple[str, tuple[str, ...]]]:
     groups = re.findall(r"\d+", re.sub(r"^.*[A-Za-z]", "", bare))
     if len(groups) > 2 and max(map(len, groups)) > 1:
         return  # a time or a count may be among them
+    if len(groups) == 2 and len(groups[0]) != len(groups[1]):
+        return
     tight = bare.replace(" ", "")
     if tight.replace("+", "").isalnum() and tight != bare:
         yield tight, ()

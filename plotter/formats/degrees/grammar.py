@@ -416,7 +416,9 @@ class _Parser:
             return
         token = self.tokens[at]
         if self._is(at, "point") and self._is(at + 1, "figures") and self._glued(at + 1):
-            if not (token.glued and self._is(at - 1, "figures")):
+            # "46 .5197" is no 46°00.5197': a figure just before it may be its whole part.
+            apart = not token.glued and self._is(at - 2, "point")
+            if not self._is(at - 1, "figures") or apart:
                 decimals = self.tokens[at + 1].text
                 yield Number("0", decimals, token.start), at + 2
             return

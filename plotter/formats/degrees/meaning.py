@@ -128,6 +128,13 @@ def _check_bare(pair: Pair, text: str) -> None:
     ):
         raise FormatError(f"{text!r} has a dash inside an angle and between: say them apart", text)
     bare = not any(a.sides or a.sign or a.label or a.units for a in (first, second))
+    joints = {a.joint for a in (first, second) if len(a.numbers) > 1}
+    if bare and len(joints) > 1:
+        raise FormatError(
+            f"{text!r} joins its numbers in two ways and may be a date and a time: ask for "
+            "latitude and longitude, each with its side",
+            text,
+        )
     clock = all(a.joint == "colon" and len(a.numbers) == 2 for a in (first, second))
     if bare and clock and all(n.is_whole for a in (first, second) for n in a.numbers):
         raise FormatError(

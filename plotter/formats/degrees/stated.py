@@ -114,6 +114,12 @@ def _geo(match: re.Match[str]) -> Stated:
     """A geo URI; its uncertainty, metres, is how far every side of the square is moved out."""
     named = [each for each in match[4].split(";") if each]
     sure = [each for each in named if re.fullmatch(r"(?i)u=\d+(?:\.\d+)?", each)]
+    for each in named:
+        if re.match(r"(?i)crs=(?!wgs84$)", each):
+            raise FormatError(
+                f"{match[0]!r} is on another system ({each}): ask for the position on WGS 84",
+                match[0],
+            )
     left = tuple(f"{each!r} left out" for each in named if each not in sure)
     lat, lon = _angle(match, 1, "lat"), _angle(match, 2, "lon")
     return Stated(lat, lon, _height(match[3]) + left, float(sure[0][2:]) if sure else 0.0)
