@@ -17,7 +17,7 @@ from plotter.reports.bearing_lines import true_bearing
 from plotter.reports.offset_words import HalfwayWords, OffsetWords
 from plotter.reports.relative import halfway_square, sector
 from plotter.reports.report import Said
-from plotter.reports.subjects import Subject, subject_of
+from plotter.reports.subjects import Subject, changes_nothing, subject_of
 from plotter.reports.whereabouts import Moment, Whereabouts
 from plotter.reports.words import PositionWords
 from plotter.voice.spoken import spoken_reading
@@ -125,7 +125,11 @@ def _position(
     found = spoken_reading(words.where, known.area)
     before, after = _beside(words.where, found[0])
     subject = _subject(f"{words.head} {before}", f"{after}, {words.after}", line, names)
-    return Meanings(found, (), subject, words.sigma_m, words.where)
+    questions: tuple[str, ...] = ()
+    if subject is not None and subject.whose == "sender" and not changes_nothing(after):
+        # "Strike that", "300 m beyond", "yesterday": nobody is moved by half of what was said.
+        questions = (f"After the position was said {after.strip(' ,.;')!r}: ask what it changes.",)
+    return Meanings(found, questions, subject, words.sigma_m, words.where)
 
 
 def _named(known: Whereabouts, where: str) -> tuple[str, str, str] | None:

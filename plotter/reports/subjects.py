@@ -17,7 +17,7 @@ from plotter.reports.names import key_of
 from plotter.reports.numbers import number_at
 from plotter.voice.tables import language
 
-__all__ = ["Subject", "Thing", "subject_of"]
+__all__ = ["Subject", "Thing", "changes_nothing", "subject_of"]
 
 Thing = Literal["", "person", "object", "hazard", "place", "station"]
 
@@ -147,6 +147,31 @@ def _by_the_tail(tail: list[_Clause], sender: str, said: str) -> Subject:
     name = thing.name if thing else words
     kind: Thing = thing.kind if thing else ""
     return Subject("unclear", name, kind, _number(name), words, said, _asked(words, sender))
+
+
+def changes_nothing(words: str) -> bool:
+    """Whether words after a position are known to say who, how many, or how, and nothing of where.
+
+    Examples
+    --------
+    >>> changes_nothing("two casualties"), changes_nothing("strike that")
+    (True, False)
+    """
+    needs = {
+        "need",
+        "needs",
+        "needing",
+        "request",
+        "requesting",
+        "require",
+        "requires",
+        "have",
+        "has",
+    }
+    return all(
+        _own_state(clause) or _thing(clause) is not None or needs & set(_words(clause))
+        for clause in _clauses(words)
+    )
 
 
 def _asked(words: str, sender: str) -> str:
