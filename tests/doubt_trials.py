@@ -4,15 +4,26 @@ import time
 from collections import defaultdict
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import Protocol
 
 import numpy as np
-from slips import Message
 
 from plotter.errors import FormatError
 from plotter.formats.reading import reading
 from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Square
-from plotter.voice.doubt import weigh
+from plotter.voice.doubt import Context, weigh
+
+
+
+class Message(Protocol):
+    """What a generator makes."""
+
+    true_text: str
+    received: str
+    kind: str
+    context: Context
+
 
 Generator = Callable[[np.random.Generator, float, int], Message]
 

@@ -22,7 +22,7 @@ MOST_SLIPS: Final = 2
 # Chance that a message holds a slip at all, and that one with a slip holds another: assumed.
 SLIP_RATE: Final = 0.1
 # A character that was put in and is no repetition, among all slips: assumed.
-_PUT_IN_RATE: Final = 0.02
+_PUT_IN_RATE: Final = 0.005
 _FIGURES: Final = 10
 
 
@@ -152,8 +152,8 @@ def _steps(
 ) -> list[tuple[IntArray, FloatArray]]:
     """One slip undone, in every way: runs of the same length, one longer, one shorter."""
     each = chance * SLIP_RATE / characters
-    steps = [_other_characters(codes, each)]
     length = codes.shape[1]
+    steps = [_other_characters(codes, each)] if length else []
     figure = codes < _FIGURES
     for i in range(length - 1):
         keep = (codes[:, i] != codes[:, i + 1]) & (figure[:, i] == figure[:, i + 1])

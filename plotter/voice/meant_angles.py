@@ -24,10 +24,16 @@ _SIDE_LEFT_OUT: Final = 0.2
 # Latitude and longitude are seldom said with unlike numbers of decimals: assumed.
 _UNLIKE: Final = 0.05
 _SEXAGESIMAL: Final = 60
+_QUARTER: Final = 90.0
 # Letters and figures of a locator in turn, and how many values each character has.
 _BASES: Final = (18, 10, 24, 10, 24)
 _TENS: Final = 10
 _PAIR: Final = 2
+
+
+# Middle of the values that are looked for, how far they reach to both sides, and the largest there
+# is, degrees.
+_Span = tuple[float, float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,12 +115,12 @@ def _joint(
     lats = [
         each
         for decimals in finest
-        for each in _values(lat, decimals, total, left, area.centre.lat_deg, half_lat)
+        for each in _values(lat, decimals, total, left, (area.centre.lat_deg, half_lat, 90.0))
     ]
     lons = [
         each
         for decimals in finest
-        for each in _values(lon, decimals, total, left, area.centre.lon_deg, half_lon)
+        for each in _values(lon, decimals, total, left, (area.centre.lon_deg, half_lon, 180.0))
     ]
     for a in lats:
         for b in lons:
@@ -143,9 +149,9 @@ def _narrowing(area: Area, half_lat_deg: float) -> float:
 
 
 def _values(
-    number: _Number, decimals: int, total: int, most: int, middle_deg: float, half_deg: float
+    number: _Number, decimals: int, total: int, most: int, span: _Span
 ) -> Iterator[_Values]:
-    """Every value of one number, within reach of the area's middle, with its slips."""
+    """Every value of one number within a span, with its slips."""
     whole = number.parts[0]
     for length in range(max(len(whole) - 1, 1), min(len(whole) + 1, 3) + 1):
         runs = [meant_runs(whole, length, total)]
@@ -157,7 +163,7 @@ def _values(
         if decimals:
             runs.append(meant_runs(number.decimals, decimals, total))
             scales.append(scales[-1] * 10.0**-decimals)
-        yield from _merged(tuple(runs), scales, decimals, number, most, middle_deg, half_deg)
+        yield from _merged(tuple(runs), scales, decimals, number, most, span)
 
 
 def _merged(
@@ -166,12 +172,11 @@ def _merged(
     decimals: int,
     number: _Number,
     most: int,
-    middle_deg: float,
-    half_deg: float,
+    span: _Span,
 ) -> Iterator[_Values]:
     degrees, chance = runs[0].values() * 1.0, runs[0].chance
     slips, picks = runs[0].slips, np.arange(runs[0].slips.size)[:, None]
-    near = _reachable(degrees, 1.0, middle_deg, half_deg)
+    near = _reachable(degrees, 1.0, span)
     degrees, chance, slips, picks = degrees[near], chance[near], slips[near], picks[near]
     for k, (run, scale) in enumerate(zip(runs[1:], scales[1:], strict=True), start=1):
         i, j = pairs(slips, run.slips, most)
@@ -183,7 +188,7 @@ def _merged(
         degrees, slips = degrees[i] + value * scale, slips[i] + run.slips[j]
         chance = chance[i] * run.chance[j] * np.where(both, 2.0, 1.0)
         picks = np.column_stack([picks[i], j])
-        near = _reachable(degrees, scale, middle_deg, half_deg)
+        near = _reachable(degrees, scale, span)
         degrees, chance, slips, picks = degrees[near], chance[near], slips[near], picks[near]
     if not degrees.size:
         return
@@ -195,8 +200,8 @@ def _merged(
         if not as_said:
             factor = _SIDE_LEFT_OUT if open_side else SLIP_RATE * kind_rate("hemisphere") / 2.0
             more = 0 if open_side else 1
-        off = np.abs((sign * degrees - middle_deg + 180.0) % 360.0 - 180.0)
-        ok = np.flatnonzero((off <= half_deg) & (slips + more <= most))
+        ok = np.flatnonzero(_off(sign * degrees, span) <= span[1])
+        ok = ok[slips[ok] + more <= most]
         signed.append(sign * degrees[ok])
         chances.append(chance[ok] * factor * np.where((slips[ok] > 0) & (more > 0), 2.0, 1.0))
         counts.append(slips[ok] + more)
@@ -214,15 +219,20 @@ def _merged(
     )
 
 
-def _reachable(
-    degrees: FloatArray, step_deg: float, middle_deg: float, half_deg: float
-) -> IntArray:
-    """Which values can still come within reach, on one side or the other."""
+def _off(degrees: FloatArray, span: _Span) -> FloatArray:
+    """How far from the middle of a span; a span of longitudes may go over the antimeridian."""
+    off = degrees - span[0]
+    found: FloatArray = np.abs((off + 180.0) % 360.0 - 180.0 if span[2] > _QUARTER else off)
+    return found
+
+
+def _reachable(degrees: FloatArray, step_deg: float, span: _Span) -> IntArray:
+    """Which values, with less than a step to be added, can still lie within a span."""
+    half = step_deg / 2.0
     found = np.zeros(degrees.shape, dtype=bool)
     for sign in (1.0, -1.0):
-        off = np.abs((sign * (degrees + step_deg / 2.0) - middle_deg + 180.0) % 360.0 - 180.0)
-        found |= off <= half_deg + step_deg / 2.0
-    return np.flatnonzero(found)
+        found |= _off(sign * (degrees + half), span) <= span[1] + half
+    return np.flatnonzero(found & (degrees <= span[2]))
 
 
 @dataclass(frozen=True, slots=True)

@@ -128,35 +128,38 @@ def _with_chances(
     received = field.text if field else ""
     if received[:1].isdigit() and not received[1:2].isdigit():
         received = f"0{received}"
-    said = [_said_part(plane.prefix, received, fields.format) for plane in planes]
-    if not planes:
-        return []
     if not received:
         return [(plane, 1.0, 0, "") for plane in planes]
-    runs = meant_runs(received, len(said[0]), fields.characters())
-    if not runs.slips.size:
-        return []
-    chances, slips = runs.of(said)
-    found: list[tuple[_Plane, float, int, str]] = []
+    found: dict[str, tuple[_Plane, float, int, str]] = {}
     zone_or_band = SLIP_RATE * kind_rate("zone or band") / 4.0
-    for i, plane in enumerate(planes):
-        if said[i] != received and (near := _neighbours(received, said[i])):
-            kind = f"wrong zone or band: {near[1]} was said as {near[0]}"
-            found.append((plane, float(chances[i]) + zone_or_band, 1, kind))
-        elif chances[i] > 0.0:
-            found.append((plane, float(chances[i]), int(slips[i]), ""))
-    return found
+    for said in zip(*(_said_parts(plane.prefix, received, fields.format) for plane in planes),
+                    strict=True):  # fmt: skip
+        runs = meant_runs(received, len(said[0]), fields.characters())
+        if not runs.slips.size:
+            continue
+        chances, slips = runs.of(said)
+        for i, plane in enumerate(planes):
+            chance, count, kind = float(chances[i]), int(slips[i]), ""
+            if said[i] != received and (near := _neighbours(received, said[i])):
+                kind = f"wrong zone or band: {near[1]} was said as {near[0]}"
+                chance, count = chance + zone_or_band, 1
+            known = found.get(plane.prefix)
+            if chance > 0.0 and (known is None or chance > known[1]):
+                found[plane.prefix] = (plane, chance, count, kind)
+    return list(found.values())
 
 
-def _said_part(prefix: str, received: str, name: str) -> str:
+def _said_parts(prefix: str, received: str, name: str) -> tuple[str, ...]:
     """As much of a prefix as the received text says: all, or its letters alone."""
     if name == "utm":
-        if received[-1:] in ("N", "S"):  # a band, or the hemisphere; a place has one of them
-            return prefix[:2] + ("N" if prefix[2] >= "N" else "S")
-        return prefix if received[-1:].isalpha() else prefix[:2]
+        if not received[-1:].isalpha():
+            return (prefix[:2],)
+        if received[-1] in "NS":  # a band, or the hemisphere; every place has one of them
+            return prefix, prefix[:2] + ("N" if prefix[2] >= "N" else "S")
+        return (prefix,)
     if received[:1].isdigit():
-        return prefix
-    return prefix[-2:] if len(received) <= _LETTERS else prefix[2:]
+        return (prefix,)
+    return (prefix[-2:] if len(received) <= _LETTERS else prefix[2:],)
 
 
 def _neighbours(received: str, meant: str) -> tuple[str, str] | None:
@@ -239,8 +242,9 @@ class _Texts:
         field = self.fields.get("prefix")
         said = {"easting": east, "northing": north, "figures": east + north}
         if field:
-            meant = _said_part(self.prefix, field.text, self.fields.format)
-            said["prefix"] = field.text if f"0{field.text}" == meant else meant
+            parts = _said_parts(self.prefix, field.text, self.fields.format)
+            as_it_is = field.text in parts or f"0{field.text}" in parts
+            said["prefix"] = field.text if as_it_is else parts[0]
         return {each.name: said[each.name] for each in self.fields.fields}
 
 
