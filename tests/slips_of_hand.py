@@ -61,7 +61,8 @@ def written(rng: np.random.Generator, lat: float, lon: float) -> list[str]:
         for value, side, width in ((a, ns, 2), (b, ew, 3)):
             seconds = int(value * 3600.0)
             parts += [
-                f"{seconds // 3600:0{width}d}", f"{seconds // 60 % 60:02d}", f"{seconds % 60:02d}{side}"
+                f"{seconds // 3600:0{width}d}°", f"{seconds // 60 % 60:02d}'",
+                f"{seconds % 60:02d}\"{side}",
             ]  # fmt: skip
         return parts
     return [maidenhead.to_maiden(lat, lon, precision=4).upper()]

@@ -19,7 +19,7 @@ _UTM: Final = re.compile(
     r"(?P<east>\d{4,8})(?P<east_part>\.\d*)?[^\d.]+(?P<north>\d{5,9})(?P<north_part>\.\d*)?[^\d]*"
 )
 _LOCATOR: Final = re.compile(
-    r"\s*(?P<locator>(?=[A-Z]{0,4}\d)(?=.*[A-Z])(?:\s?[A-X0-9]){3,11})\s*"
+    r"\s*(?P<locator>(?=[A-Z]{0,4}\d)(?=.*[A-Z])(?:\s?[A-Z0-9]){3,11})\s*"
 )
 _NUMBER: Final = re.compile(r"\d+(?:\.\d*)?|\.\d+")
 _SIDE: Final = re.compile(r"\b(?:NORTH|SOUTH|EAST|WEST)\b|(?<![A-Z])[NSEW](?![A-Z])|(?<![\dA-Z.])-")

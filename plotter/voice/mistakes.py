@@ -16,9 +16,9 @@ _FIGURES: Final = "0123456789"
 _LETTERS: Final = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 # The characters of a position, in the order of the rows of `confusion`.
 CODES: Final = _FIGURES + _LETTERS
-# Share of the slips of a character that have nothing to do with its sound: a slip of the pen, of a
-# key or of memory. Assumed: any other figure, or any other letter, is as likely then.
-_NOT_OF_SOUND: Final = 0.3
+# How a character comes to be another, as shares: by its sound, by the look of the hand, by the key
+# beside it, or by anything else (memory), where any other is as likely. Assumed.
+_BY_SOUND, _BY_LOOK, _BY_KEY, _ELSE = 0.45, 0.2, 0.15, 0.2
 
 
 def slip_chance(meant: str, heard: str, kind: str) -> float:
@@ -41,15 +41,35 @@ def confusion() -> FloatArray:
     """
     found = np.zeros((len(CODES), len(CODES)))
     for kind, alphabet in (("figure", _FIGURES), ("letter", _LETTERS)):
-        first, other = CODES.index(alphabet[0]), 1.0 / (len(alphabet) - 1)
+        first = CODES.index(alphabet[0])
         for i, meant in enumerate(alphabet):
-            for j, heard in enumerate(alphabet):
-                if i != j:
-                    of_sound = slip_chance(meant, heard, kind)
-                    found[first + i, first + j] = (
-                        1.0 - _NOT_OF_SOUND
-                    ) * of_sound + _NOT_OF_SOUND * other
+            others = alphabet.replace(meant, "")
+            looks, beside = _look_alikes(meant, kind), _keys_beside(meant, kind)
+            for other in others:
+                chance = _BY_SOUND * slip_chance(meant, other, kind) + _ELSE / len(others)
+                for share, near in ((_BY_LOOK, looks), (_BY_KEY, beside)):
+                    # A character that is like no other is taken for any.
+                    among = near or others
+                    chance += share * (other in among) / len(among)
+                found[first + i, first + alphabet.index(other)] = chance
     return found
+
+
+def _look_alikes(character: str, kind: str) -> str:
+    pairs: list[str] = _table()["look_alike"][f"{kind}s"]
+    return "".join(pair.replace(character, "") for pair in pairs if character in pair)
+
+
+def _keys_beside(character: str, kind: str) -> str:
+    rows: list[str] = _table()["key_beside"][f"{kind}s"]
+    near = {
+        row[at]
+        for row in rows
+        if character in row
+        for at in (row.index(character) - 1, row.index(character) + 1)
+        if 0 <= at < len(row)
+    }
+    return "".join(sorted(near))
 
 
 def kind_rate(kind: str) -> float:

@@ -290,7 +290,8 @@ def _one_character(place: Place) -> bool:
         other = place.meant.get(each.name, each.text)
         if each.name.endswith("side"):
             continue
-        if len(other) != len(each.text):
+        ours, theirs = ("".join(filter(str.isalnum, text)) for text in (each.text, other))
+        if len(ours) != len(theirs):
             return False
-        differing += sum(a != b for a, b in zip(each.text, other, strict=True))
+        differing += sum(a != b for a, b in zip(ours, theirs, strict=True))
     return differing == 1
