@@ -1,7 +1,9 @@
 """What garbled degrees, or a garbled locator, may have meant: places in or near the area."""
 
+import itertools
+import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -52,18 +54,19 @@ class _Values:
 
 @dataclass(frozen=True, slots=True)
 class _Number:
-    """An angle as received: the figures of its parts, and how many of them are decimals."""
+    """An angle as received: its whole parts, decimals and side, and whether zeros are written."""
 
     parts: tuple[str, ...]
     decimals: str
     mark: str
+    padded: bool
 
 
-def _number(text: str, mark: str) -> _Number:
+def _number(text: str, mark: str, *, padded: bool) -> _Number:
     whole = "".join(c if c.isdigit() else " " for c in text).split()
     if "." in text and len(whole) > 1:
-        return _Number(tuple(whole[:-1]), whole[-1], mark)
-    return _Number(tuple(whole), "", mark)
+        return _Number(tuple(whole[:-1]), whole[-1], mark, padded)
+    return _Number(tuple(whole), "", mark, padded)
 
 
 def angle_candidates(fields: Fields, area: Area) -> Iterator[Candidates]:
@@ -81,24 +84,23 @@ def angle_candidates(fields: Fields, area: Area) -> Iterator[Candidates]:
     )
     if not (lat and lon and ns and ew):
         return
-    first, second = _number(lat.text, ns.text), _number(lon.text, ew.text)
+    padded = re.search(r"\D0\d(?!\d)", f"{lat.text} {lon.text}") is not None
+    first = _number(lat.text, ns.text, padded=padded)
+    second = _number(lon.text, ew.text, padded=padded)
     yield from _joint(fields, first, second, 1.0, 0, "", area)
     exchanged = "latitude and longitude swapped: longitude said before latitude"
     rate = SLIP_RATE * kind_rate("latitude and longitude")
-    turned = (
-        _Number(second.parts, second.decimals, first.mark),
-        _Number(first.parts, first.decimals, second.mark),
-    )
+    turned = (replace(second, mark=first.mark), replace(first, mark=second.mark))
     yield from _joint(fields, *turned, rate, 1, exchanged, area)
     minutes = SLIP_RATE * kind_rate("degrees for minutes") / 2.0
     both = (first, second)
     if all(len(n.parts) == 1 and len(n.decimals) > 1 for n in both):
         kind = "decimal degrees for minutes: degrees and minutes were written as decimal degrees"
-        apart = [_Number((*n.parts, n.decimals[:2]), n.decimals[2:], n.mark) for n in both]
+        apart = [replace(n, parts=(*n.parts, n.decimals[:2]), decimals=n.decimals[2:]) for n in both]
         yield from _joint(fields, apart[0], apart[1], minutes, 1, kind, area)
     if all(len(n.parts) == 2 and len(n.parts[1]) == 2 and n.decimals for n in both):
         kind = "minutes for decimal degrees: decimal degrees were written as degrees and minutes"
-        apart = [_Number(n.parts[:1], n.parts[1] + n.decimals, n.mark) for n in both]
+        apart = [replace(n, parts=n.parts[:1], decimals=n.parts[1] + n.decimals) for n in both]
         yield from _joint(fields, apart[0], apart[1], minutes, 1, kind, area)
 
 
@@ -152,18 +154,21 @@ def _values(
     number: _Number, decimals: int, total: int, most: int, span: _Span
 ) -> Iterator[_Values]:
     """Every value of one number within a span, with its slips."""
-    whole = number.parts[0]
-    for length in range(max(len(whole) - 1, 1), min(len(whole) + 1, 3) + 1):
-        runs = [meant_runs(whole, length, total)]
-        scales = [1.0]
-        for k, part in enumerate(number.parts[1:], start=1):
-            # One figure stands for itself; three or more have one too many.
-            runs.append(meant_runs(part, 2 if len(part) > 1 else len(part), total))
-            scales.append(60.0**-k)
+    whole, *parts = number.parts
+    degrees = range(max(len(whole) - 1, 1), min(len(whole) + 1, 3) + 1)
+    # Minutes and seconds have two figures; one stands for itself where zeros are left out.
+    widths = [(2,) if len(part) > 1 else (1, 2) for part in parts]
+    for lengths in itertools.product(degrees, *widths):
+        runs = [
+            meant_runs(part, length, total)
+            for part, length in zip(number.parts, lengths, strict=True)
+        ]
+        scales = [60.0**-k for k in range(len(runs))]
         if decimals:
             runs.append(meant_runs(number.decimals, decimals, total))
             scales.append(scales[-1] * 10.0**-decimals)
-        yield from _merged(tuple(runs), scales, decimals, number, most, span)
+        sure = _UNLIKE if number.padded and 1 in lengths[1:] else 1.0
+        yield from _merged(tuple(runs), scales, decimals, number, sure, most, span)
 
 
 def _merged(
@@ -171,10 +176,11 @@ def _merged(
     scales: Sequence[float],
     decimals: int,
     number: _Number,
+    sure: float,
     most: int,
     span: _Span,
 ) -> Iterator[_Values]:
-    degrees, chance = runs[0].values() * 1.0, runs[0].chance
+    degrees, chance = runs[0].values() * 1.0, runs[0].chance * sure
     slips, picks = runs[0].slips, np.arange(runs[0].slips.size)[:, None]
     near = _reachable(degrees, 1.0, span)
     degrees, chance, slips, picks = degrees[near], chance[near], slips[near], picks[near]

@@ -27,6 +27,11 @@ _MOST_CANDIDATES: Final = 4_000
 # For each message with two slips, so many have more, or something else is wrong: assumed.
 _BEYOND: Final = 0.3
 _MEMBERS: Final = 0.95
+_LISTED: Final = 12
+_TRIED: Final = 40
+# A screen shows three, and what is less probable than this is not worth a line of them.
+_SHOWN: Final = 3
+_WORTH: Final = 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,18 +241,16 @@ def _said(columns: _Columns, readings: Sequence[Reading]) -> tuple[BoolArray, li
     return said, weights
 
 
-def _places(
-    columns: _Columns, among: BoolArray, whole: float, area: Area
-) -> tuple[Place, ...]:
+def _places(columns: _Columns, among: BoolArray, whole: float, area: Area) -> tuple[Place, ...]:
     """The likeliest candidates, those of one place together."""
     order = np.flatnonzero(among & (columns.weight > 0.0))
     if order.size > _MOST_CANDIDATES:
         order = order[np.argpartition(-columns.weight[order], _MOST_CANDIDATES)[:_MOST_CANDIDATES]]
     order = order[np.argsort(-columns.weight[order], kind="stable")]
     apart_m = min(_ONE_PLACE_M, _ONE_PLACE_SHARE * area.radius_m)
-    lat, lon, weight = columns.lat[order], columns.lon[order], columns.weight[order]
+    lat, lon, weight = columns.lat[order], columns.lon[order], columns.weight[order] / whole
     free = np.ones(order.size, dtype=bool)
-    found: list[tuple[float, int, float]] = []
+    groups: list[tuple[float, IntArray]] = []
     for _ in range(_MOST_PLACES):
         if not free.any():
             break
@@ -255,17 +258,46 @@ def _places(
         away = distances_m(Position(float(lat[first]), float(lon[first])), lat, lon)
         members = np.flatnonzero(free & (away <= apart_m))
         free[members] = False
-        total = float(weight[members].sum())
-        nearest = members[np.argsort(away[members])]
-        reached = np.searchsorted(np.cumsum(weight[nearest]), _MEMBERS * total)
+        groups.append((float(weight[members].sum()), members))
+    groups.sort(key=lambda each: -each[0])
+    found = []
+    for share, members in _split(groups, weight)[:_LISTED]:
+        centre = Position(float(lat[members[0]]), float(lon[members[0]]))
+        away = distances_m(centre, lat[members], lon[members])
+        nearest = np.argsort(away)
+        reached = np.searchsorted(np.cumsum(weight[members][nearest]), _MEMBERS * share)
         within = float(away[nearest[min(int(reached), nearest.size - 1)]])
-        found.append((total / whole, int(order[first]), within))
-    found.sort(key=lambda each: -each[0])
-    return tuple(columns.place(at, share, within) for share, at, within in found[:_LISTED])
+        found.append(columns.place(int(order[members[0]]), share, within))
+    return tuple(found)
 
 
-_LISTED: Final = 12
-_TRIED: Final = 40
+def _split(
+    groups: list[tuple[float, IntArray]], weight: FloatArray
+) -> list[tuple[float, IntArray]]:
+    """The places; where fewer than three are worth a look, squares of the first ones beside them.
+
+    A place's likeliest square stands for it. Where other places are next to impossible, its other
+    squares are what is to be told apart.
+    """
+    groups = list(groups)
+    worth = sum(share >= _WORTH for share, _ in groups)
+    while worth < _SHOWN:
+        at, second = max(
+            (
+                (i, float(weight[members[1]]))
+                for i, (_, members) in enumerate(groups)
+                if members.size > 1
+            ),
+            key=lambda each: each[1],
+            default=(0, 0.0),
+        )
+        if second < _WORTH:
+            break
+        share, members = groups[at]
+        groups[at] = (share - second, np.delete(members, 1))
+        groups.append((second, members[1:2]))
+        worth += 1
+    return sorted(groups, key=lambda each: -each[0])
 
 
 def _single(columns: _Columns, readings: Sequence[Reading]) -> tuple[Place, ...]:
