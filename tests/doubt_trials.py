@@ -15,7 +15,6 @@ from plotter.geodesy.position import Square
 from plotter.voice.doubt import Context, weigh
 
 
-
 class Message(Protocol):
     """What a generator makes."""
 

@@ -55,7 +55,12 @@ def written(rng: np.random.Generator, lat: float, lon: float) -> list[str]:
     if notation == 4:
         return [f"{a:.5f}{ns}", f"{b:.5f}{ew}"]
     if notation == 5:
-        return [f"{int(a):02d}", f"{a % 1 * 60:06.3f}{ns}", f"{int(b):03d}", f"{b % 1 * 60:06.3f}{ew}"]
+        return [
+            f"{int(a):02d}",
+            f"{a % 1 * 60:06.3f}{ns}",
+            f"{int(b):03d}",
+            f"{b % 1 * 60:06.3f}{ew}",
+        ]
     if notation == 6:
         parts = []
         for value, side, width in ((a, ns, 2), (b, ew, 3)):
@@ -80,7 +85,9 @@ def message(rng: np.random.Generator, radius_m: float, slips: int) -> Message:
         true_text = " ".join(groups)
         changed, kinds = groups, []
         for _ in range(slips):
-            kind = str(rng.choice(list(KINDS), p=np.array(list(KINDS.values())) / sum(KINDS.values())))
+            kind = str(
+                rng.choice(list(KINDS), p=np.array(list(KINDS.values())) / sum(KINDS.values()))
+            )
             after = slip(rng, list(changed), kind)
             if after is None or after == changed:
                 break

@@ -1,7 +1,7 @@
 """Places that a garbled text may have meant, as columns, and how likely each is where it lies."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -34,6 +34,9 @@ class Candidates:
         The slip that concerns the whole text, if there is one, in words; else empty.
     meant : callable
         ``meant(i)``: what stands in each field, by its name.
+    undone : dict of str to str
+        What was received in each field once that slip is undone; fields that it does not touch are
+        left out.
     fresh : bool
         Whether the fields were meant in another notation than that of what was received.
     """
@@ -45,6 +48,7 @@ class Candidates:
     cell_m2: float
     kind: str
     meant: Callable[[int], dict[str, str]]
+    undone: dict[str, str] = field(default_factory=dict)
     fresh: bool = False
 
 

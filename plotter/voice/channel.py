@@ -12,7 +12,7 @@ from typing import Final
 
 import numpy as np
 
-from plotter.geodesy.arrays import FloatArray, IntArray
+from plotter.geodesy.arrays import FloatArray, IntArray, as_float
 from plotter.voice.mistakes import CODES, confusion, kind_rate
 
 __all__ = ["MOST_SLIPS", "SLIP_RATE", "Meant", "meant_runs"]
@@ -23,6 +23,11 @@ MOST_SLIPS: Final = 2
 SLIP_RATE: Final = 0.1
 # A character that was put in and is no repetition, among all slips: assumed.
 _PUT_IN_RATE: Final = 0.005
+# Of exchanged characters so many have one between them: assumed.
+_OVER_ONE: Final = 0.2
+# Of the characters taken for another so many are put down as another one of the same run, which is
+# still in mind: assumed.
+_IN_MIND: Final = 0.15
 _FIGURES: Final = 10
 
 
@@ -47,7 +52,9 @@ class Meant:
 
     def values(self) -> IntArray:
         """The runs as whole numbers, where they are figures, shape (n,)."""
-        return self.codes @ (10 ** np.arange(self.codes.shape[1] - 1, -1, -1, dtype=np.int64))
+        powers = 10 ** np.arange(self.codes.shape[1] - 1, -1, -1, dtype=np.int64)
+        found: IntArray = self.codes @ powers
+        return found
 
     def text(self, i: int) -> str:
         """One of the runs."""
@@ -120,7 +127,9 @@ def meant_runs(received: str, length: int, characters: int, most: int = MOST_SLI
                 seen = np.concatenate([seen, keys[new]])
                 found.append((codes[new], chance[new], slips))
     if not found:
-        return Meant(np.zeros((0, length), dtype=np.int64), np.zeros(0), np.zeros(0, dtype=np.int64))
+        return Meant(
+            np.zeros((0, length), dtype=np.int64), np.zeros(0), np.zeros(0, dtype=np.int64)
+        )
     return Meant(
         np.concatenate([codes for codes, _, _ in found]),
         np.concatenate([chance for _, chance, _ in found]),
@@ -143,7 +152,8 @@ def _joined(
         codes = np.concatenate([c for c, _ in level if c.shape[1] == length])
         chance = np.concatenate([p for c, p in level if c.shape[1] == length])
         _, index, inverse = np.unique(_keys(codes), return_index=True, return_inverse=True)
-        joined.append((codes[index], np.bincount(inverse, chance, index.size)))
+        summed = as_float(np.bincount(inverse, chance, index.size))
+        joined.append((codes[index], summed))
     return joined
 
 
@@ -155,11 +165,12 @@ def _steps(
     length = codes.shape[1]
     steps = [_other_characters(codes, each)] if length else []
     figure = codes < _FIGURES
-    for i in range(length - 1):
-        keep = (codes[:, i] != codes[:, i + 1]) & (figure[:, i] == figure[:, i + 1])
+    for i, j in [(i, i + apart) for apart in (1, 2) for i in range(length - apart)]:
+        keep = (codes[:, i] != codes[:, j]) & (figure[:, i] == figure[:, j])
         swapped = codes[keep].copy()
-        swapped[:, [i, i + 1]] = swapped[:, [i + 1, i]]
-        steps.append((swapped, each[keep] * kind_rate("swapped neighbours")))
+        swapped[:, [i, j]] = swapped[:, [j, i]]
+        rate = kind_rate("swapped neighbours") * (_OVER_ONE if j > i + 1 else 1.0 - _OVER_ONE)
+        steps.append((swapped, each[keep] * rate))
     every = np.arange(len(CODES))
     letters = bool((~figure).any())
     kinds = every if letters else every[:_FIGURES]
@@ -178,13 +189,18 @@ def _steps(
 def _other_characters(codes: IntArray, each: FloatArray) -> tuple[IntArray, FloatArray]:
     found, chances = [], []
     # Any character is as likely to be the one: figures are more only as a text has more of them.
-    table = confusion() * (kind_rate("figure") + kind_rate("letter"))
+    rate = kind_rate("figure") + kind_rate("letter")
+    table = confusion()
+    same_kind = table > 0.0
+    others = max(codes.shape[1] - 1, 1)
     for i in range(codes.shape[1]):
-        factor = table[:, codes[:, i]].T  # (m, 36): meant for each received
+        received = codes[:, i]
+        in_mind = (codes == received[:, None]).sum(axis=1) - 1.0
+        factor = (1.0 - _IN_MIND) * table[:, received].T  # (m, 36): meant for each received
+        factor = factor + _IN_MIND * same_kind[:, received].T * (in_mind / others)[:, None]
         row, meant = np.nonzero(factor)
         other = codes[row]
         other[:, i] = meant
         found.append(other)
-        chances.append(each[row] * factor[row, meant])
+        chances.append(each[row] * factor[row, meant] * rate)
     return np.concatenate(found), np.concatenate(chances)
-

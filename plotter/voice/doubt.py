@@ -4,7 +4,6 @@ The as-said reading is never replaced. Where it is plausible it stays first; whe
 alternatives are ranked by the chance of the slips times the chance of the place.
 """
 
-import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -16,12 +15,13 @@ from plotter.formats.registry import FORMATS
 from plotter.formats.result import Reading
 from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Area, Position
+from plotter.voice.against import Against, against, length_in_words
 from plotter.voice.channel import SLIP_RATE
 from plotter.voice.fields import all_fields
 from plotter.voice.old_datums import on_another_datum
 from plotter.voice.place_of_slip import slip_words, spot_of, whole_field
-from plotter.voice.points import point_name
-from plotter.voice.ranking import Context, Place, Ranking, ranked
+from plotter.voice.prior import Context, plausibility
+from plotter.voice.ranking import Place, Ranking, ranked
 from plotter.voice.spoken import spoken_reading
 
 __all__ = ["Alternative", "Context", "Doubt", "Weighed", "doubt", "plausibility", "weigh"]
@@ -30,7 +30,6 @@ __all__ = ["Alternative", "Context", "Doubt", "Weighed", "doubt", "plausibility"
 _DOUBTED: Final = 0.5
 _LEAST_SHARE: Final = 1e-3
 _MOST: Final = 10
-_SHAKE_M: Final = 100.0
 # The question names the places of the slips that make up this share of the alternatives.
 _MOST_OF_THEM: Final = 0.8
 _MOST_SPOTS: Final = 2
@@ -94,8 +93,9 @@ class Doubt:
         The one question that settles it; None where nothing needs asking.
     stake : str
         What a single misheard figure could do to a plausible reading, and the cure.
-    why : tuple of str
-        What speaks against the as-said reading; empty where it is plausible or there is none.
+    against : Against or None
+        What speaks against the most plausible as-said reading; None where it is plausible, or
+        there is none.
     as_said : tuple of float
         Probability of each as-said reading. With the alternatives' and `other` they add up to 1.
     other : float
@@ -106,7 +106,7 @@ class Doubt:
     alternatives: tuple[Alternative, ...]
     ask: str | None
     stake: str
-    why: tuple[str, ...] = ()
+    against: Against | None = None
     as_said: tuple[float, ...] = ()
     other: float = 0.0
 
@@ -168,25 +168,6 @@ def _characters(text: str) -> str:
         return text
 
 
-def plausibility(reading: Reading, context: Context) -> float:
-    """How well a reading fits the area, and the sender's last place, 0 to 1.
-
-    Inside both it is 1; beyond it falls by a factor e for each tenth of the radius or the reach.
-    """
-    square = reading.square
-    beyond = geodesic(context.area.centre, square.centre).distance_m - context.area.radius_m
-    fit = _fall(beyond - square.size_m, 0.1 * context.area.radius_m)
-    if context.last is not None:
-        moved = geodesic(context.last, square.centre).distance_m
-        slack = square.size_m + _SHAKE_M
-        fit *= _fall(moved - context.reach_m - slack, 0.1 * context.reach_m + _SHAKE_M)
-    return fit
-
-
-def _fall(beyond_m: float, scale_m: float) -> float:
-    return 1.0 if beyond_m <= 0 else math.exp(-min(beyond_m / scale_m, 700.0))
-
-
 def doubt(text: str, readings: Sequence[Reading], context: Context) -> Doubt:
     """Weigh a text: its own readings first, then what slips may have made of another.
 
@@ -225,8 +206,8 @@ def doubt(text: str, readings: Sequence[Reading], context: Context) -> Doubt:
     if plausible:
         ask = _which(plausible) if len(plausible) > 1 else None
         stake = _stake(plausible[0], ranking)
-        return Doubt(fits, shown, ask, stake, (), as_said, other)
-    why = _why(readings[fits.index(max(fits))], context) if readings else ()
+        return Doubt(fits, shown, ask, stake, None, as_said, other)
+    why = against(readings[fits.index(max(fits))], context) if readings else None
     return Doubt(fits, shown, _question(shown), "", why, as_said, other)
 
 
@@ -243,11 +224,9 @@ def _alternatives(ranking: Ranking, area: Area) -> list[Alternative]:
         reading = _read(place, area)
         if reading is None or place.probability < _LEAST_SHARE:
             continue
-        words = slip_words(place.fields, place.meant) if not _rewritten(place) else ""
+        words = slip_words(place.before(), place.meant)
         mistake = "; and ".join(each for each in (place.kind, words) if each)
-        spot = "" if place.kind else spot_of(place.fields, place.meant)
-        if place.kind.startswith("wrong zone"):
-            spot = spot_of(place.fields, place.meant)
+        spot = spot_of(place.fields, place.meant) if not place.exchanged else ""
         found.append(
             Alternative(
                 reading,
@@ -259,11 +238,6 @@ def _alternatives(ranking: Ranking, area: Area) -> list[Alternative]:
             )
         )
     return found
-
-
-def _rewritten(place: Place) -> bool:
-    """Whether a slip of the whole text hides what else differs in its fields."""
-    return bool(place.kind)
 
 
 def _read(place: Place, area: Area) -> Reading | None:
@@ -298,49 +272,6 @@ def _on_other_datums(
     ]
 
 
-def _why(reading: Reading, context: Context) -> tuple[str, ...]:
-    """What speaks against a reading: how far outside, in which direction, how far from the last."""
-    area, centre = context.area, reading.square.centre
-    way = geodesic(area.centre, centre)
-    found = []
-    beyond = way.distance_m - area.radius_m
-    if beyond > reading.square.size_m:
-        found.append(
-            f"As said it lies {_length(beyond)} outside the area of operations, to the "
-            f"{point_name(way.bearing_true_deg)} ({way.bearing_true_deg:03.0f}° true from its "
-            f"middle){_area_turned(reading, area)}."
-        )
-    if context.last is not None:
-        moved = geodesic(context.last, centre).distance_m
-        if moved > context.reach_m + reading.square.size_m + _SHAKE_M:
-            found.append(
-                f"As said it lies {_length(moved)} from the sender's last place, and at most "
-                f"{_length(context.reach_m)} can have been covered since."
-            )
-    return tuple(found)
-
-
-def _area_turned(reading: Reading, area: Area) -> str:
-    """Whether the area itself may have been given with its axes swapped."""
-    if abs(area.centre.lon_deg) > 90.0:
-        return ""
-    turned = Position(area.centre.lon_deg, area.centre.lat_deg)
-    beyond = geodesic(turned, reading.square.centre).distance_m - area.radius_m
-    if beyond <= reading.square.size_m:
-        return (
-            "; with the area's own latitude and longitude swapped it would lie inside: check how "
-            "the area was given"
-        )
-    return f"; with the area's own latitude and longitude swapped {_length(beyond)} outside"
-
-
-def _length(metres: float) -> str:
-    if metres < 1_000.0:
-        return f"{metres:.0f} m"
-    kilometres = metres / 1_000.0
-    return f"{kilometres:.1f} km" if kilometres < 100.0 else f"{kilometres:,.0f} km".replace(",", " ")
-
-
 def _which(plausible: Sequence[Reading]) -> str:
     kinds = {each.format for each in plausible}
     if len(kinds) > 1:
@@ -358,7 +289,7 @@ def _question(ranking: Sequence[Alternative]) -> str:
     if not ranking:
         return _AGAIN
     best = ranking[0]
-    if best.mistake.startswith(("easting", "latitude")):
+    if best.mistake.startswith(("easting and", "latitude and")):
         return f"Ask which number was which: {best.mistake.split(': ')[1].split(';')[0]}?"
     if best.mistake.startswith("wrong hemisphere") and ";" not in best.mistake:
         return "Ask for the hemisphere: north or south, east or west."
@@ -390,7 +321,6 @@ def _stake(chosen: Reading, ranking: Ranking) -> str:
         spot = spot_of(place.fields, place.meant)
         away = geodesic(chosen.square.centre, Position(place.lat_deg, place.lon_deg)).distance_m
         if spot:
-            return (
-                f"If {spot} was misheard, it lies {_length(away)} off and still fits: read it back."
-            )
+            far = length_in_words(away)
+            return f"If {spot} was misheard, it lies {far} off and still fits: read it back."
     return ""

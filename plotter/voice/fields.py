@@ -15,15 +15,15 @@ _GRID: Final = re.compile(
     r"(?P<east>\d{1,12})(?:[\s,/]+(?P<north>\d{1,7}))?[\s,]*"
 )
 _UTM: Final = re.compile(
-    r"\s*(?P<prefix>\d{1,3}\s*[A-Z]?|[A-Z])(?:ORTH|OUTH)?[\s,]+[^\d]*?"
+    r"\s*(?P<prefix>\d{1,3}\s*[A-Z]?|[A-Z])(?:ORTH|OUTH)?[\s,]+"
+    r"(?:NORTH|SOUTH)?[\s,]*(?:E|M|EAST|EASTING)?[\s:.]*"
     r"(?P<east>\d{4,8})(?P<east_part>\.\d*)?[^\d.]+(?P<north>\d{5,9})(?P<north_part>\.\d*)?[^\d]*"
 )
-_LOCATOR: Final = re.compile(
-    r"\s*(?P<locator>(?=[A-Z]{0,4}\d)(?=.*[A-Z])(?:\s?[A-Z0-9]){3,11})\s*"
-)
+_LOCATOR: Final = re.compile(r"\s*(?P<locator>(?=[A-Z]{0,4}\d)(?=.*[A-Z])(?:\s?[A-Z0-9]){3,11})\s*")
+# Zone, easting and northing, one or two of them left out.
+_UTM_FIGURES: Final = 11
 _NUMBER: Final = re.compile(r"\d+(?:\.\d*)?|\.\d+")
 _SIDE: Final = re.compile(r"\b(?:NORTH|SOUTH|EAST|WEST)\b|(?<![A-Z])[NSEW](?![A-Z])|(?<![\dA-Z.])-")
-_LATITUDE_LABEL: Final = re.compile(r"\b(?:LAT|LATITUDE)\b|Φ")
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +128,7 @@ def all_fields(text: str) -> tuple[Fields, ...]:
     locator = _LOCATOR.fullmatch(plain)
     angles = _angles(plain)
     found = []
-    if utm and sum(c.isdigit() for c in plain) >= 11:
+    if utm and sum(c.isdigit() for c in plain) >= _UTM_FIGURES:
         found.append(_from(utm, "utm", upper, ("prefix", "easting", "northing")))
     if locator and _alternates(re.sub(r"\s", "", locator["locator"])):
         field = Field("locator", *locator.span("locator"), _bare(locator["locator"]))
@@ -185,16 +185,14 @@ def _angles(plain: str) -> tuple[Field, ...]:
     ):
         return ()
     lots = []
-    for lot, side in zip((first, second), sides or (None, None), strict=True):
+    for k, lot in enumerate((first, second)):
         sign = next((signs[at] for at in signs if at <= lot[0].start() <= at + 1), None)
-        mark = side or sign
-        spot = mark.span() if mark else (lot[0].start(), lot[0].start())
-        lots.append((lot, spot, mark[0] if mark else ""))
-    latitude_first = (
-        sides[0][0][0] in "NS" or sides[1][0][0] in "EW"
-        if sides
-        else not plain.startswith(("LON", "LNG")) and True
-    )
+        found = sides[k] if sides else sign
+        spot = found.span() if found else (lot[0].start(), lot[0].start())
+        lots.append((lot, spot, found[0] if found else ""))
+    latitude_first = not plain.lstrip().startswith(("LON", "LNG"))
+    if sides:
+        latitude_first = sides[0][0][0] in "NS" or sides[1][0][0] in "EW"
     names = ("latitude", "longitude") if latitude_first else ("longitude", "latitude")
     fields = []
     for name, (lot, spot, mark) in zip(names, lots, strict=True):

@@ -1,4 +1,4 @@
-"""What garbled degrees, or a garbled locator, may have meant: places in or near the area."""
+"""What garbled degrees may have meant: places in or near the area."""
 
 import itertools
 import re
@@ -9,14 +9,14 @@ from typing import Final
 import numpy as np
 
 from plotter.formats.squares import metres_per_degree
-from plotter.geodesy.arrays import FloatArray, IntArray
+from plotter.geodesy.arrays import FloatArray, IntArray, as_float
 from plotter.geodesy.position import Area
-from plotter.voice.candidates import Candidates, distances_m, pairs, reach_of
+from plotter.voice.candidates import Candidates, pairs, reach_of
 from plotter.voice.channel import MOST_SLIPS, SLIP_RATE, Meant, meant_runs
 from plotter.voice.fields import Fields
 from plotter.voice.mistakes import kind_rate
 
-__all__ = ["angle_candidates", "locator_candidates"]
+__all__ = ["angle_candidates"]
 
 _SIGNS: Final = {"N": 1, "E": 1, "": 1, "S": -1, "W": -1, "-": -1}
 _OTHER: Final = {"N": "S", "S": "N", "E": "W", "W": "E", "-": "", "": "-"}
@@ -27,10 +27,6 @@ _SIDE_LEFT_OUT: Final = 0.2
 _UNLIKE: Final = 0.05
 _SEXAGESIMAL: Final = 60
 _QUARTER: Final = 90.0
-# Letters and figures of a locator in turn, and how many values each character has.
-_BASES: Final = (18, 10, 24, 10, 24)
-_TENS: Final = 10
-_PAIR: Final = 2
 
 
 # Middle of the values that are looked for, how far they reach to both sides, and the largest there
@@ -60,6 +56,10 @@ class _Number:
     decimals: str
     mark: str
     padded: bool
+
+    def text(self) -> str:
+        """Its figures with blanks and a point."""
+        return " ".join(self.parts) + (f".{self.decimals}" if self.decimals else "")
 
 
 def _number(text: str, mark: str, *, padded: bool) -> _Number:
@@ -96,7 +96,9 @@ def angle_candidates(fields: Fields, area: Area) -> Iterator[Candidates]:
     both = (first, second)
     if all(len(n.parts) == 1 and len(n.decimals) > 1 for n in both):
         kind = "decimal degrees for minutes: degrees and minutes were written as decimal degrees"
-        apart = [replace(n, parts=(*n.parts, n.decimals[:2]), decimals=n.decimals[2:]) for n in both]
+        apart = [
+            replace(n, parts=(*n.parts, n.decimals[:2]), decimals=n.decimals[2:]) for n in both
+        ]
         yield from _joint(fields, apart[0], apart[1], minutes, 1, kind, area)
     if all(len(n.parts) == 2 and len(n.parts[1]) == 2 and n.decimals for n in both):
         kind = "minutes for decimal degrees: decimal degrees were written as degrees and minutes"
@@ -139,6 +141,7 @@ def _joint(
                 a.unit_deg * per_lat * b.unit_deg * per_lon,
                 kind,
                 _Texts(a, b, i, j, lat.mark, lon.mark),
+                {"latitude": lat.text(), "longitude": lon.text()} if kind else {},
                 kind.startswith(("decimal", "minutes")),
             )
 
@@ -180,7 +183,7 @@ def _merged(
     most: int,
     span: _Span,
 ) -> Iterator[_Values]:
-    degrees, chance = runs[0].values() * 1.0, runs[0].chance * sure
+    degrees, chance = as_float(runs[0].values()), runs[0].chance * sure
     slips, picks = runs[0].slips, np.arange(runs[0].slips.size)[:, None]
     near = _reachable(degrees, 1.0, span)
     degrees, chance, slips, picks = degrees[near], chance[near], slips[near], picks[near]
@@ -188,10 +191,11 @@ def _merged(
         i, j = pairs(slips, run.slips, most)
         value = run.values()[j]
         if k < len(number.parts):
-            ok = value < _SEXAGESIMAL
-            i, j, value = i[ok], j[ok], value[ok]
+            real = value < _SEXAGESIMAL
+            i, j, value = i[real], j[real], value[real]
         both = (slips[i] > 0) & (run.slips[j] > 0)
-        degrees, slips = degrees[i] + value * scale, slips[i] + run.slips[j]
+        degrees = as_float(degrees[i] + value * scale)
+        slips = slips[i] + run.slips[j]
         chance = chance[i] * run.chance[j] * np.where(both, 2.0, 1.0)
         picks = np.column_stack([picks[i], j])
         near = _reachable(degrees, scale, span)
@@ -206,8 +210,8 @@ def _merged(
         if not as_said:
             factor = _SIDE_LEFT_OUT if open_side else SLIP_RATE * kind_rate("hemisphere") / 2.0
             more = 0 if open_side else 1
-        ok = np.flatnonzero(_off(sign * degrees, span) <= span[1])
-        ok = ok[slips[ok] + more <= most]
+        fits = (_off(sign * degrees, span) <= span[1]) & (slips + more <= most)
+        ok = np.flatnonzero(fits)
         signed.append(sign * degrees[ok])
         chances.append(chance[ok] * factor * np.where((slips[ok] > 0) & (more > 0), 2.0, 1.0))
         counts.append(slips[ok] + more)
@@ -253,7 +257,10 @@ class _Texts:
     lon_mark: str
 
     def __call__(self, at: int) -> dict[str, str]:
-        lat, lon = self._written(self.lat, int(self.i[at])), self._written(self.lon, int(self.j[at]))
+        lat, lon = (
+            self._written(self.lat, int(self.i[at])),
+            self._written(self.lon, int(self.j[at])),
+        )
         return {
             "latitude": lat,
             "longitude": lon,
@@ -269,44 +276,3 @@ class _Texts:
     def _written(values: _Values, at: int) -> str:
         texts = [run.text(int(k)) for run, k in zip(values.runs, values.picks[at], strict=True)]
         return f"{' '.join(texts[:-1])}.{texts[-1]}" if values.decimals else " ".join(texts)
-
-
-def locator_candidates(fields: Fields, area: Area) -> Iterator[Candidates]:
-    """Places in or near an area that a garbled locator may have meant.
-
-    Parameters
-    ----------
-    fields : Fields
-        The text taken apart.
-    area : Area
-        The area of operations.
-    """
-    field = fields.get("locator")
-    if field is None:
-        return
-    per_lat, per_lon = metres_per_degree(area.centre.lat_deg)
-    received = len(field.text)
-    for length in {received} if received % _PAIR == 0 else {received - 1, received + 1}:
-        runs = meant_runs(field.text, length, fields.characters())
-        ok = np.ones(runs.slips.shape, dtype=bool)
-        lat, lon = np.full(ok.shape, -90.0), np.full(ok.shape, -180.0)
-        height, width = 180.0, 360.0
-        for pair, base in zip(range(length // _PAIR), _BASES, strict=False):
-            height, width = height / base, width / base
-            for at, (value, step) in enumerate(((lon, width), (lat, height))):
-                digit = runs.codes[:, _PAIR * pair + at] - (0 if base == _TENS else _TENS)
-                ok &= (digit >= 0) & (digit < base)
-                value += digit * step
-        lat, lon = lat + height / 2.0, lon + width / 2.0
-        size_m = max(height * per_lat, width * per_lon)
-        ok &= distances_m(area.centre, lat, lon) <= reach_of(area) + size_m
-        keep = np.flatnonzero(ok)
-        yield Candidates(
-            lat[keep],
-            lon[keep],
-            runs.chance[keep],
-            runs.slips[keep],
-            height * per_lat * width * per_lon,
-            "",
-            lambda i, runs=runs, keep=keep: {"locator": runs.text(int(keep[i]))},  # type: ignore[misc]
-        )

@@ -223,7 +223,17 @@ def _combined(
             side * side,
             "; ".join(each for each in (named, kind) if each),
             _Texts(fields, plane.prefix, easts, norths, i, j),
+            _undone(received, kind, plane.prefix if named else ""),
         )
+
+
+def _undone(received: tuple[str, str], kind: str, prefix: str) -> dict[str, str]:
+    """What was received, once a slip of the whole text is undone."""
+    found = {"prefix": prefix} if prefix else {}
+    if kind:
+        east, north = received
+        found |= {"easting": east, "northing": north, "figures": east + north}
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,7 +273,10 @@ def _in_ground(plane: _Plane, lat_deg: FloatArray, lon_deg: FloatArray) -> BoolA
     if ground is None:
         return np.zeros(lat_deg.shape, dtype=bool)
     middle = (ground.west_deg + ground.east_deg) / 2.0
-    off = np.abs(half_turn_deg(lon_deg - middle)) <= (ground.east_deg - ground.west_deg) / 2.0 + _EDGE_DEG
+    off = (
+        np.abs(half_turn_deg(lon_deg - middle))
+        <= (ground.east_deg - ground.west_deg) / 2.0 + _EDGE_DEG
+    )
     inside: BoolArray = (
         off & (lat_deg >= ground.south_deg - _EDGE_DEG) & (lat_deg < ground.north_deg + _EDGE_DEG)
     )

@@ -17,8 +17,9 @@ _LETTERS: Final = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 # The characters of a position, in the order of the rows of `confusion`.
 CODES: Final = _FIGURES + _LETTERS
 # How a character comes to be another, as shares: by its sound, by the look of the hand, by the key
-# beside it, or by anything else (memory), where any other is as likely. Assumed.
-_BY_SOUND, _BY_LOOK, _BY_KEY, _ELSE = 0.45, 0.2, 0.15, 0.2
+# beside it, as the next graduation or letter of a map, or by anything else (memory), where any
+# other is as likely. Assumed.
+_BY_SOUND, _BY_LOOK, _BY_KEY, _BY_STEP, _ELSE = 0.4, 0.2, 0.15, 0.1, 0.15
 
 
 def slip_chance(meant: str, heard: str, kind: str) -> float:
@@ -47,7 +48,8 @@ def confusion() -> FloatArray:
             looks, beside = _look_alikes(meant, kind), _keys_beside(meant, kind)
             for other in others:
                 chance = _BY_SOUND * slip_chance(meant, other, kind) + _ELSE / len(others)
-                for share, near in ((_BY_LOOK, looks), (_BY_KEY, beside)):
+                steps = alphabet[max(i - 1, 0) : i] + alphabet[i + 1 : i + 2]
+                for share, near in ((_BY_LOOK, looks), (_BY_KEY, beside), (_BY_STEP, steps)):
                     # A character that is like no other is taken for any.
                     among = near or others
                     chance += share * (other in among) / len(among)

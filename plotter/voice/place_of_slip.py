@@ -141,7 +141,8 @@ def _run_words(received: str, meant: str) -> str:
         first, last = at[0], at[-1] + 1
         ours, theirs = received[first:last], meant[first:last]
         if len(at) == 2 and ours == theirs[::-1]:
-            return f"swapped neighbours: {theirs} was written {ours}"
+            kind = "neighbours" if len(ours) == 2 else f"{kind}s"
+            return f"swapped {kind}: {theirs} was written {ours}"
         return f"two {kind}s: {theirs} was heard as {ours}"
     if len(meant) == len(received) + 1:
         for i, character in enumerate(meant):

@@ -2,7 +2,7 @@
 
 import itertools
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -13,15 +13,16 @@ from plotter.geodesy.position import Area, Position
 from plotter.voice.candidates import Candidates, distances_m
 from plotter.voice.channel import SLIP_RATE
 from plotter.voice.fields import Fields
-from plotter.voice.meant_angles import angle_candidates, locator_candidates
+from plotter.voice.meant_angles import angle_candidates
 from plotter.voice.meant_grids import grid_candidates
+from plotter.voice.meant_locators import locator_candidates
+from plotter.voice.prior import Context, chances_of_places
 
-__all__ = ["Context", "Place", "Ranking", "chances_of_places", "ranked"]
+__all__ = ["Place", "Ranking", "ranked"]
 
 # Places nearer to each other than this, or than this share of the area's radius, are one place.
 _ONE_PLACE_M: Final = 1_000.0
 _ONE_PLACE_SHARE: Final = 0.2
-_SHAKE_M: Final = 100.0
 _MOST_PLACES: Final = 40
 _MOST_CANDIDATES: Final = 4_000
 # For each message with two slips, so many have more, or something else is wrong: assumed.
@@ -32,33 +33,6 @@ _TRIED: Final = 40
 # A screen shows three, and what is less probable than this is not worth a line of them.
 _SHOWN: Final = 3
 _WORTH: Final = 0.02
-
-
-@dataclass(frozen=True, slots=True)
-class Context:
-    """What is known of where a report can come from.
-
-    Parameters
-    ----------
-    area : Area
-        The area of operations.
-    last : Position or None
-        Where the sender was last.
-    elapsed_s : float
-        Seconds since then.
-    top_speed_m_per_s : float
-        Nobody moves faster.
-    """
-
-    area: Area
-    last: Position | None = None
-    elapsed_s: float = 0.0
-    top_speed_m_per_s: float = 40.0
-
-    @property
-    def reach_m(self) -> float:
-        """How far the sender can have come."""
-        return self.elapsed_s * self.top_speed_m_per_s
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +49,8 @@ class Place:
         Its text.
     kind : str
         The slip that concerns its whole text, else empty.
+    undone : dict of str to str
+        What was received in the fields that this slip touches, once it is undone.
     lat_deg, lon_deg : float
         Its place.
     probability : float
@@ -87,10 +63,26 @@ class Place:
     meant: dict[str, str]
     text: str
     kind: str
+    undone: dict[str, str]
     lat_deg: float
     lon_deg: float
     probability: float
     within_m: float
+
+    @property
+    def exchanged(self) -> bool:
+        """Whether the slip of the whole text moved figures from one field to another."""
+        return bool(self.kind) and "prefix" not in self.undone
+
+    def before(self) -> Fields:
+        """What was received, with the slip of the whole text undone."""
+        return replace(
+            self.fields,
+            fields=tuple(
+                replace(each, text=self.undone.get(each.name, each.text))
+                for each in self.fields.fields
+            ),
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,43 +108,6 @@ class Ranking:
     single: tuple[Place, ...]
 
 
-def chances_of_places(
-    lat_deg: FloatArray, lon_deg: FloatArray, size_m: FloatArray, context: Context
-) -> tuple[FloatArray, FloatArray]:
-    """How well places fit, and their relative chance before anything is said.
-
-    Parameters
-    ----------
-    lat_deg, lon_deg, size_m : ndarray, shape (n,)
-        Centres and sides of squares.
-    context : Context
-        Where the report can come from.
-
-    Returns
-    -------
-    fit : ndarray, shape (n,)
-        1 within the area and the sender's reach; it falls by a factor e for each tenth of the
-        radius, or of the reach, beyond.
-    prior : ndarray, shape (n,)
-        The fit, and where the sender's last place is known the nearer the likelier.
-    """
-    area = context.area
-    beyond = distances_m(area.centre, lat_deg, lon_deg) - area.radius_m
-    fit = _falls(beyond - size_m, 0.1 * area.radius_m)
-    prior = fit
-    if context.last is not None:
-        moved = distances_m(context.last, lat_deg, lon_deg)
-        slack = size_m + _SHAKE_M
-        fit = fit * _falls(moved - context.reach_m - slack, 0.1 * context.reach_m + _SHAKE_M)
-        prior = fit * np.exp(-np.minimum(moved / (0.5 * context.reach_m + _SHAKE_M), 700.0))
-    return fit, prior
-
-
-def _falls(beyond_m: FloatArray, scale_m: float) -> FloatArray:
-    found: FloatArray = np.exp(-np.clip(beyond_m / scale_m, 0.0, 700.0))
-    return found
-
-
 @dataclass(frozen=True, slots=True)
 class _Columns:
     """The candidates of every way to take a text apart, end to end."""
@@ -171,14 +126,12 @@ class _Columns:
         meant = found.meant(int(self.row[at]))
         text = fields.with_texts(meant, fresh=found.fresh)
         return Place(
-            fields, meant, text, found.kind, float(self.lat[at]), float(self.lon[at]),
+            fields, meant, text, found.kind, found.undone, float(self.lat[at]), float(self.lon[at]),
             probability, within_m,
         )  # fmt: skip
 
 
-def ranked(
-    ways: Sequence[Fields], readings: Sequence[Reading], context: Context
-) -> Ranking:
+def ranked(ways: Sequence[Fields], readings: Sequence[Reading], context: Context) -> Ranking:
     """Rank the places that a text may have meant.
 
     Parameters
@@ -216,7 +169,9 @@ def _columns(ways: Sequence[Fields], context: Context) -> _Columns | None:
         return None
     found = [each for _, each in batches]
     counts = [each.slips.size for each in found]
-    lat, lon = (np.concatenate(each) for each in zip(*[(f.lat_deg, f.lon_deg) for f in found], strict=True))
+    lat, lon = (
+        np.concatenate(each) for each in zip(*[(f.lat_deg, f.lon_deg) for f in found], strict=True)
+    )
     cells = np.repeat(as_float([each.cell_m2 for each in found]), counts)
     slips = np.concatenate([each.slips for each in found])
     fit, prior = chances_of_places(lat, lon, np.sqrt(cells), context)
