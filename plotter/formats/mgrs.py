@@ -50,6 +50,8 @@ _FULL: Final = re.compile(r"(\d{1,2})([A-Z])([A-Z])([A-Z])(\d*)", re.ASCII)
 _POLAR: Final = re.compile(r"([ABYZ])([A-Z])([A-Z])(\d*)", re.ASCII)
 _NO_ZONE: Final = re.compile(r"([A-Z])([A-Z])(\d{2,10})", re.ASCII)
 _MOST_NAMED: Final = 8
+# Squares of the same letters lie 2 000 km or three zones apart: more of them are no answer.
+_MOST_MEANINGS: Final = 3
 _BARE: Final = re.compile(r"(\d{1,5})\s+(\d{1,5})|(\d{4}|\d{6}|\d{8}|\d{10})", re.ASCII)
 
 
@@ -324,12 +326,16 @@ def _complete(text: str, area: Area | None, figures: str, letters: str) -> list[
         found.append(Reading("mgrs", square, (f"{kind} {zone}, from the area of operations",)))
     if found:
         return found
-    named = ", ".join(zones[:_MOST_NAMED]) + (" ..." if len(zones) > _MOST_NAMED else "")
     raise FormatError(
         f"square {letters} of {text!r} is in none of the zones of the area of operations "
-        f"({named}): ask for the letters again",
+        f"({_named(zones)}): ask for the letters again",
         text,
     )
+
+
+def _named(zones: Sequence[str]) -> str:
+    """Some zones for a sentence."""
+    return ", ".join(zones[:_MOST_NAMED]) + (" ..." if len(zones) > _MOST_NAMED else "")
 
 
 def _squares_of_area(area: Area, figures: str, letters: str) -> list[tuple[str, Square]]:
@@ -349,7 +355,15 @@ def _squares_of_area(area: Area, figures: str, letters: str) -> list[tuple[str, 
             {_band_near(low), _band_near(high)}
             for low, high in zip(lat.min(axis=1).tolist(), lat.max(axis=1).tolist(), strict=True)
         ]
-        for i in np.flatnonzero(far <= area.radius_m + side).tolist():
+        near = np.flatnonzero(far <= area.radius_m + side).tolist()
+        if letters and len(near) > _MOST_MEANINGS:
+            zones = [f"{corners.zone[i]:02d}{_band_near(float(lat[i, 0]))}" for i in near]
+            raise FormatError(
+                f"square {letters} is in {len(zones)} zones of the area of operations "
+                f"({_named(zones)}): ask for the grid zone",
+                letters + figures,
+            )
+        for i in near:
             zone = int(corners.zone[i])
             for band in sorted(bands[i]):
                 ground = ground_of(zone, band)

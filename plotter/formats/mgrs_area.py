@@ -106,7 +106,6 @@ def squares_in(area: Area) -> float:
     return math.pi * (area.radius_m / SQUARE_M) ** 2
 
 
-@lru_cache(maxsize=8)
 def squares_about(area: Area, letters: str = "") -> SquareCorners:
     """Every UTM square that reaches into an area, and a few beside it.
 
@@ -117,6 +116,16 @@ def squares_about(area: Area, letters: str = "") -> SquareCorners:
     letters : str
         Only squares of these two letters; all where empty.
     """
+    corners, by_letters = _all_squares(area)
+    if not letters:
+        return corners
+    rows = by_letters.get(letters, np.zeros(0, dtype=np.int64))
+    return SquareCorners(corners.zone[rows], corners.east_m[rows], corners.north_m[rows])
+
+
+@lru_cache(maxsize=8)
+def _all_squares(area: Area) -> tuple[SquareCorners, dict[str, IntArray]]:
+    """The squares of an area, and which of them have which letters."""
     south, north, half_deg = _extent(area)
     # A parallel is farther from the equator at the zone's edge than on its meridian.
     lowest = math.floor(south * _DEGREE_M / SQUARE_M * (_BENT if south < 0 else 1.0)) - 1
@@ -126,19 +135,21 @@ def squares_about(area: Area, letters: str = "") -> SquareCorners:
         for zone in range(1, 61)
         if abs((area.centre.lon_deg - 6.0 * zone + 3.0) % 360.0 - 180.0)
         <= half_deg + _WIDEST_ZONE_DEG
-        for column, first in enumerate(COLUMN_SETS[(zone - 1) % 3])
-        if letters[:1] in ("", first)
+        for column in range(len(COLUMN_SETS[0]))
         for row in range(lowest, highest + 1)
-        if letters[1:] in ("", ROWS[(row + first_row(zone)) % 20])
     ]
     columns = as_float(found).reshape(-1, 3)
     corners = SquareCorners(columns[:, 0].astype(np.int64), columns[:, 1], columns[:, 2])
     if not found:
-        return corners
+        return corners, {}
     lat, lon = corners.latlon(SQUARE_M / 2.0, SQUARE_M / 2.0)
     far, _, _ = inverse_arrays(area.centre.lat_deg, area.centre.lon_deg, lat, lon)
     near = far <= area.radius_m + SQUARE_M
-    return SquareCorners(corners.zone[near], corners.east_m[near], corners.north_m[near])
+    corners = SquareCorners(corners.zone[near], corners.east_m[near], corners.north_m[near])
+    by_letters: dict[str, list[int]] = {}
+    for i in range(corners.zone.size):
+        by_letters.setdefault(corners.letters(i), []).append(i)
+    return corners, {key: np.array(rows) for key, rows in by_letters.items()}
 
 
 def _extent(area: Area) -> tuple[float, float, float]:

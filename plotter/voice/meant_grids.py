@@ -29,6 +29,7 @@ _UTM_EAST, _UTM_NORTH = 6, 7
 _LETTERS: Final = 2
 # Farther across than this a zone's plane is no map of the area.
 _PLANE_M: Final = 150_000.0
+_MOST_PLANES: Final = 64
 _EDGE_DEG: Final = 0.01
 
 
@@ -54,7 +55,11 @@ def grid_candidates(fields: Fields, area: Area) -> Iterator[Candidates]:
     """
     planes = _squares(area) if fields.format == "mgrs" else _zones(area)
     prefixes = _with_chances(planes, fields)
-    if not prefixes:
+    for slips in reversed(range(MOST_SLIPS)):
+        # In a large area so many squares are two slips away that they tell nothing.
+        if len(prefixes) > _MOST_PLANES:
+            prefixes = [each for each in prefixes if each[2] <= slips]
+    if len(prefixes) > _MOST_PLANES:
         return
     for east, north, sure, kind in _figures(fields):
         for lengths in _lengths(fields.format, east, north):
