@@ -1,5 +1,6 @@
 """Running the doubt over generated messages and counting what it finds."""
 
+import itertools
 import time
 from collections import defaultdict
 from collections.abc import Callable
@@ -140,7 +141,7 @@ def table(title: str, result: Result, rows: int = 20) -> str:
             f"{1000 * np.mean(result.seconds):.0f} ms a message"
         ),
         "",
-        "| kind | noticed | first | first three | unreadable | first | first three | still plausible |",
+        "| kind | noticed | first | in three | unreadable | first | in three | still plausible |",
         "|---|---|---|---|---|---|---|---|",
     ]
     ordered = sorted(result.by_kind.items(), key=lambda item: -item[1].noticed)
@@ -162,7 +163,7 @@ def reliability(result: Result, edges: tuple[float, ...]) -> list[tuple[float, f
     given = np.array([p for p, _ in result.forecasts])
     true = np.array([hit for _, hit in result.forecasts])
     rows = []
-    for low, high in zip(edges[:-1], edges[1:], strict=True):
+    for low, high in itertools.pairwise(edges):
         inside = (given >= low) & (given < high)
         if inside.any():
             rows.append(

@@ -67,7 +67,7 @@ def written(rng: np.random.Generator, lat: float, lon: float) -> list[str]:
             seconds = int(value * 3600.0)
             parts += [
                 f"{seconds // 3600:0{width}d}°", f"{seconds // 60 % 60:02d}'",
-                f"{seconds % 60:02d}\"{side}",
+                f'{seconds % 60:02d}"{side}',
             ]  # fmt: skip
         return parts
     return [maidenhead.to_maiden(lat, lon, precision=4).upper()]

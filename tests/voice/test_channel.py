@@ -1,4 +1,4 @@
-"""The noisy channel: whatever slips make of a run, the run is among those that may have been meant."""
+"""The noisy channel: whatever slips make of a run, it is among those that may have been meant."""
 
 import numpy as np
 import pytest

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 
 from plotter.errors import FormatError
 from plotter.formats import FORMATS
-from plotter.voice.columns import converted
 from plotter.formats.reading import in_all_formats_of, reading
 from plotter.geodesy.position import Area, Position
+from plotter.voice.columns import converted
 from plotter.voice.spoken import spoken_reading
 
 AREA = Area(Position(48.8, 2.3), 30_000.0)

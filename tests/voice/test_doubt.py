@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import slips
 import slips_of_hand
-from doubt_trials import reliability, trials
+from doubt_trials import trials
 
 from plotter.cli import main
 from plotter.errors import FormatError
