@@ -7,6 +7,7 @@ rates, and which figure or letter is taken for which, are those of
 made here by code of their own.
 """
 
+import re
 from dataclasses import dataclass
 
 import numpy as np
@@ -119,6 +120,8 @@ def slip(  # noqa: PLR0912 - one branch a kind
         i = int(rng.choice(at))
         return put(text, i, {"N": "S", "S": "N", "E": "W", "W": "E"}[text[i]])
     if kind == "zone or band" and (notation.startswith("MGRS") or notation == "UTM"):
+        if not re.match(r"\d\d[C-HJ-NP-X]", text):
+            return None  # another slip took the zone or the band away
         zone, band = int(text[:2]), BANDS.index(text[2])
         if rng.uniform() < 0.5:
             zone = (zone - 1 + int(rng.choice([-1, 1]))) % 60 + 1

@@ -1,20 +1,24 @@
 """`plotter convert TEXT`: every reading of a position, in every format."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import click
 from click.core import ParameterSource
 
 from plotter.cli.echo import echo
 from plotter.cli.options import AREA, PLACES, as_json, one_position, say, text_argument
-from plotter.cli.words import alternative_lines, length_words, reading_data, reading_lines
+from plotter.cli.words import doubt_lines, length_words, picture_lines, reading_data, reading_lines
 from plotter.geodesy.position import Area, Position
 from plotter.voice.spoken import spoken_reading
 
 if TYPE_CHECKING:
     from plotter.reports.whereabouts import Whereabouts
+    from plotter.voice.doubt import Weighed
 
 __all__ = ["command"]
+
+# Exit status where what was said is no likely place, or no place, and something else may be meant.
+_DOUBTED: Final = 3
 
 
 @click.command("convert", context_settings={"ignore_unknown_options": True})
@@ -55,8 +59,9 @@ def command(
 
     TEXT is degrees in any notation, UTM, UPS, MGRS or USNG, a Maidenhead locator, GARS, GEOREF, an
     Open Location Code, a geohash, a national grid by its name, or EPSG:nnnn with two numbers. With
-    an area each meaning gets a plausibility, and likely mistakes are ranked. With --places TEXT may
-    be a name: somebody's, or that of a place.
+    an area each meaning gets a plausibility; where none is plausible, what to ask is said first,
+    likely mistakes are ranked, and the exit status is 3. With --places TEXT
+    may be a name: somebody's, or that of a place.
 
     A table is CSV, GeoJSON, GeoPackage or Parquet, in and out, by the end of its name. Every row
     is kept, with what its position means in new columns, and why it was not read in the column
@@ -135,28 +140,34 @@ def _weighed(
     from plotter.voice.doubt import Context, weigh  # loaded late: it is needed with an area only
 
     found = weigh(given, Context(area, last, minutes * 60.0, top_speed_kmh / 3.6))
-    doubts = found.doubt
     if json_output:
-        as_json(
-            {
-                "input": given,
-                "readings": [
-                    {**reading_data(each), "plausibility": fit}
-                    for each, fit in zip(found.readings, doubts.plausibility, strict=True)
-                ],
-                "alternatives": [each.data() for each in doubts.alternatives],
-                "ask": doubts.ask,
-                "stake": doubts.stake,
-                "error": found.error or None,
-            }
-        )
+        as_json(_weighed_data(given, found))
     else:
-        for each, fit in zip(found.readings, doubts.plausibility, strict=True):
+        for line in doubt_lines(found):
+            say(line)
+        for each, fit in zip(found.readings, found.doubt.plausibility, strict=True):
             echo("\n".join([*reading_lines(each), f"  plausibility        {fit:.2f}"]))
-        if doubts.ask and doubts.alternatives:
-            echo("may have meant:")
-            echo("\n".join(alternative_lines(doubts.alternatives[:3])))
-        for line in (found.error, doubts.ask, doubts.stake):
-            if line:
-                say(line)
-    return 1 if found.error else 0
+        if not found.doubt.plausible:
+            echo("\n".join(picture_lines(found)))
+    return 0 if found.doubt.plausible else _DOUBTED
+
+
+def _weighed_data(given: str, found: "Weighed") -> dict[str, object]:
+    """A text with its doubts as JSON data."""
+    doubts = found.doubt
+    readings = zip(found.readings, doubts.plausibility, doubts.as_said, strict=True)
+    return {
+        "input": given,
+        "plausible": doubts.plausible,
+        "ask": doubts.ask,
+        "why": list(doubts.against.words()) if doubts.against else [],
+        "against": doubts.against.data() if doubts.against else None,
+        "stake": doubts.stake,
+        "error": found.error or None,
+        "readings": [
+            {**reading_data(each), "plausibility": fit, "probability": share}
+            for each, fit, share in readings
+        ],
+        "alternatives": [each.data() for each in doubts.alternatives],
+        "other_probability": doubts.other,
+    }

@@ -1,21 +1,23 @@
 """Readings and lengths as lines of text for a terminal."""
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from plotter.formats.reading import in_all_formats_of
 from plotter.formats.result import Reading
 
 if TYPE_CHECKING:
-    from plotter.voice.doubt import Alternative
+    from plotter.voice.doubt import Weighed
 
 __all__ = [
-    "alternative_lines",
     "bearing_words",
+    "doubt_lines",
     "length_words",
+    "picture_lines",
     "reading_data",
     "reading_lines",
 ]
+
+_SHOWN = 3
 
 _TITLES = {
     "place": "a name that is known",
@@ -76,14 +78,17 @@ def reading_lines(found: Reading) -> list[str]:
     return lines
 
 
-def alternative_lines(alternatives: "Sequence[Alternative]") -> list[str]:
-    """What else may have been meant, a line each, with the slip that would explain it."""
-    lines = []
-    for each in alternatives:
-        texts = in_all_formats_of(each.reading)
-        lines.append(
-            f"  {each.probability:4.0%}  {texts['mgrs']:16} {texts['latlon']:24} {each.mistake}"
-        )
+def doubt_lines(found: "Weighed") -> list[str]:
+    """What to do about a text, first, and why."""
+    doubts = found.doubt
+    to_do = doubts.ask or doubts.stake
+    lines = [to_do or "Nothing speaks against it: read it back."]
+    if doubts.against:
+        lines += [f"Doubted: {words}" for words in doubts.against.words()]
+    if found.error:
+        lines.append(f"As said it cannot be read: {found.error}")
+    if doubts.stake and doubts.stake != to_do:
+        lines.append(doubts.stake)
     return lines
 
 
@@ -98,3 +103,28 @@ def reading_data(found: Reading) -> dict[str, object]:
         "assumed": list(found.assumed),
         "as": in_all_formats_of(found),
     }
+
+
+def picture_lines(found: "Weighed") -> list[str]:
+    """Of a hundred such messages, how many would have meant what: the lines add up to all."""
+    doubts = found.doubt
+    lines = ["of 100 such messages so many would mean:"]
+    for each in doubts.alternatives[:_SHOWN]:
+        texts = in_all_formats_of(each.reading)
+        near = f", or within {length_words(each.within_m)}" if each.within_m >= 1.0 else ""
+        lines.append(
+            f"  {_share(each.probability):>4}  {texts['mgrs']:16} {texts['latlon']:24} "
+            f"{each.mistake}{near}"
+        )
+    for reading, share in zip(found.readings, doubts.as_said, strict=True):
+        texts = in_all_formats_of(reading)
+        lines.append(f"  {_share(share):>4}  {texts['mgrs']:16} {texts['latlon']:24} as said")
+    rest = doubts.other + sum(each.probability for each in doubts.alternatives[_SHOWN:])
+    lines.append(f"  {_share(rest):>4}  something else")
+    return lines
+
+
+def _share(probability: float) -> str:
+    """Messages of a hundred; never none and never all, as nothing here is certain."""
+    hundredths = 100.0 * probability
+    return "<1" if hundredths < 1.0 else ">99" if hundredths > 99.0 else f"{hundredths:.0f}"

@@ -10,6 +10,13 @@ from numpy.typing import ArrayLike
 
 from plotter.errors import FormatError
 from plotter.formats import mgrs_arrays
+from plotter.formats.mgrs_area import (
+    MOST_SQUARES,
+    polar_squares_about,
+    squares_about,
+    squares_in,
+    zones_about,
+)
 from plotter.formats.mgrs_letters import (
     COLUMN_SETS,
     POLAR_COLUMNS,
@@ -24,8 +31,9 @@ from plotter.formats.mgrs_letters import (
 from plotter.formats.protocol import Format, Texts
 from plotter.formats.result import Reading, Squares
 from plotter.formats.squares import clip, square_from_outline
-from plotter.formats.zones import BANDS, area_probes, check_zone, ground_of, inside
+from plotter.formats.zones import BANDS, Ground, band_of, check_zone, ground_of
 from plotter.geodesy.arrays import BoolArray, FloatArray, as_float, half_turn_deg
+from plotter.geodesy.geodesic import geodesic, inverse_arrays
 from plotter.geodesy.grid import (
     UPS_NORTH,
     UPS_SOUTH,
@@ -41,6 +49,9 @@ __all__ = ["FORMAT", "FORMATS", "format_mgrs", "parse_mgrs"]
 _FULL: Final = re.compile(r"(\d{1,2})([A-Z])([A-Z])([A-Z])(\d*)", re.ASCII)
 _POLAR: Final = re.compile(r"([ABYZ])([A-Z])([A-Z])(\d*)", re.ASCII)
 _NO_ZONE: Final = re.compile(r"([A-Z])([A-Z])(\d{2,10})", re.ASCII)
+_MOST_NAMED: Final = 8
+# Squares of the same letters lie 2 000 km or three zones apart: more of them are no answer.
+_MOST_MEANINGS: Final = 3
 _BARE: Final = re.compile(r"(\d{1,5})\s+(\d{1,5})|(\d{4}|\d{6}|\d{8}|\d{10})", re.ASCII)
 
 
@@ -168,10 +179,34 @@ def _zone_square(zone: int, band: str, column: str, row: str, figures: str, text
     grid = utm_zone_grid(zone, south=band < "N")
     ring = _ring(easting, northing, side)
     lat, lon = grid.inverse(ring[:, 0], ring[:, 1])
+    square = _square_of_ring(zone, ground, lat, lon, side)
+    if square is None:
+        raise FormatError(
+            f"square {column}{row} of {text!r} does not lie in zone {zone}{band}: ask for the zone "
+            "and the letters again",
+            text,
+        )
+    return square
+
+
+def _square_of_ring(
+    zone: int, ground: Ground, lat: FloatArray, lon: FloatArray, side: float
+) -> Square | None:
+    """What a zone's ground leaves of a square, from its middle and its outline; None if nothing."""
     meridian = 6.0 * zone - 183.0
     east = half_turn_deg(lon - meridian)
-    outline = list(zip(lat[1:].tolist(), east[1:].tolist(), strict=True))
+    lats, easts = lat.tolist(), east.tolist()
+    outline = list(zip(lats[1:], easts[1:], strict=True))
     west, limit = ground.west_deg - meridian, ground.east_deg - meridian
+    if (
+        ground.south_deg <= min(lats)
+        and max(lats) < ground.north_deg
+        and west <= min(easts)
+        and max(easts) < limit
+    ):
+        return square_from_outline(
+            [(a, o + meridian) for a, o in outline], (lats[0], easts[0] + meridian), side
+        )
     sides: tuple[Callable[[tuple[float, float]], float], ...] = (
         lambda p: p[0] - ground.south_deg,
         lambda p: ground.north_deg - p[0],
@@ -182,12 +217,8 @@ def _zone_square(zone: int, band: str, column: str, row: str, figures: str, text
         if any(keep(point) < 0 for point in outline):
             outline = clip(outline, keep)
     if len(outline) < 3:
-        raise FormatError(
-            f"square {column}{row} of {text!r} does not lie in zone {zone}{band}: ask for the zone "
-            "and the letters again",
-            text,
-        )
-    middle = (float(lat[0]), float(east[0]))
+        return None
+    middle = (lats[0], easts[0])
     if not (
         ground.south_deg <= middle[0] < ground.north_deg
         and ground.west_deg <= middle[1] + meridian < ground.east_deg
@@ -288,39 +319,87 @@ def _complete(text: str, area: Area | None, figures: str, letters: str) -> list[
             "area of operations",
             text,
         )
-    prefixes = {format_mgrs(p, 0)[: 5 if zone_of(p) else 3]: None for p in _dense_probes(area)}
-    zones = {prefix[:-2]: None for prefix in prefixes}
-    found: list[Reading] = []
-    outside: list[Reading] = []
-    for prefix in [z + letters for z in zones] if letters else list(prefixes):
-        added = prefix[:-2] if letters else prefix
-        kind = "zone" if letters else "zone and square"
-        try:
-            square = parse_mgrs(prefix + figures)
-        except FormatError:
-            continue
-        reading = Reading("mgrs", square, (f"{kind} {added}, from the area of operations",))
-        (found if inside(square.centre, area) else outside).append(reading)
-    if found:
-        return found
-    if letters and outside:
-        return outside
-    if letters:
+    if not letters and squares_in(area) > MOST_SQUARES:
         raise FormatError(
-            f"square {letters} of {text!r} is in none of the zones of the area of operations "
-            f"({', '.join(zones)}): ask for the letters again",
+            f"{text!r} fits about {squares_in(area):.0f} squares of the area of operations: ask "
+            "for the grid zone and the two letters of the square",
             text,
         )
-    return []
-
-
-def _dense_probes(area: Area) -> tuple[Position, ...]:
-    rings = max(1, round(area.radius_m / 50_000.0))
-    return tuple(
-        p
-        for i in range(1, rings + 1)
-        for p in area_probes(Area(area.centre, area.radius_m * i / rings))
+    kind = "zone" if letters else "zone and square"
+    found = [
+        Reading("mgrs", square, (f"{kind} {name}, from the area of operations",))
+        for name, square in _squares_of_area(area, figures, letters)
+    ]
+    if found or not letters:
+        return found
+    zones = zones_about(area)
+    for zone in (each for each in zones if letters[0] in COLUMN_SETS[(int(each[:2]) - 1) % 3]):
+        try:
+            square = parse_mgrs(zone + letters + figures)
+        except FormatError:
+            continue
+        found.append(Reading("mgrs", square, (f"{kind} {zone}, from the area of operations",)))
+    if found:
+        return found
+    raise FormatError(
+        f"square {letters} of {text!r} is in none of the zones of the area of operations "
+        f"({_named(zones)}): ask for the letters again",
+        text,
     )
+
+
+def _named(zones: Sequence[str]) -> str:
+    """Some zones for a sentence."""
+    return ", ".join(zones[:_MOST_NAMED]) + (" ..." if len(zones) > _MOST_NAMED else "")
+
+
+def _squares_of_area(area: Area, figures: str, letters: str) -> list[tuple[str, Square]]:
+    """What can be added before figures, and the square that they then name in an area.
+
+    A square on the rim belongs to the area with any part of it. The nearest to the middle is first.
+    """
+    half = len(figures) // 2
+    side = 10.0 ** (5 - half)
+    ring = _ring(float(figures[:half]) * side, float(figures[half:]) * side, side)
+    corners = squares_about(area, letters)
+    found: list[tuple[float, str, Square]] = []
+    if corners.zone.size:
+        lat, lon = corners.latlon(ring[:, 0], ring[:, 1])
+        far, _, _ = inverse_arrays(area.centre.lat_deg, area.centre.lon_deg, lat[:, 0], lon[:, 0])
+        bands = [
+            {_band_near(low), _band_near(high)}
+            for low, high in zip(lat.min(axis=1).tolist(), lat.max(axis=1).tolist(), strict=True)
+        ]
+        near = np.flatnonzero(far <= area.radius_m + side).tolist()
+        if letters and len(near) > _MOST_MEANINGS:
+            zones = [f"{corners.zone[i]:02d}{_band_near(float(lat[i, 0]))}" for i in near]
+            raise FormatError(
+                f"square {letters} is in {len(zones)} zones of the area of operations "
+                f"({_named(zones)}): ask for the grid zone",
+                letters + figures,
+            )
+        for i in near:
+            zone = int(corners.zone[i])
+            for band in sorted(bands[i]):
+                ground = ground_of(zone, band)
+                square = ground and _square_of_ring(zone, ground, lat[i], lon[i], side)
+                if square:
+                    name = f"{zone:02d}{band}" + ("" if letters else corners.letters(i))
+                    found.append((float(far[i]), name, square))
+    for name in polar_squares_about(area, letters):
+        try:
+            square = parse_mgrs(name + figures)
+        except FormatError:
+            continue
+        away = geodesic(area.centre, square.centre).distance_m
+        if away <= area.radius_m + side:
+            found.append((away, name[:1] if letters else name, square))
+    return [(name, square) for _, name, square in sorted(found, key=lambda each: each[0])]
+
+
+def _band_near(lat_deg: float) -> str:
+    """Band of a latitude, or the one next to it where it has none."""
+    return band_of(min(max(lat_deg, UTM_SOUTH_LIMIT_DEG), UTM_NORTH_LIMIT_DEG - 1e-9))
 
 
 def _figures(size_m: float) -> int:

@@ -8,6 +8,7 @@ import importlib
 import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cache
 from typing import Final
 
 from plotter.formats.protocol import Format
@@ -85,13 +86,18 @@ _ENTRIES: Final[dict[str, _Entry]] = {
 }
 
 
+@cache
+def _loaded(name: str) -> Format:
+    module = importlib.import_module(f"plotter.formats.{_ENTRIES[name].module}")
+    formats: tuple[Format, ...] = module.FORMATS
+    return next(each for each in formats if each.name == name)
+
+
 class _LateFormats(Mapping[str, Format]):
     """The formats by name; a format's file is imported when it is looked up."""
 
     def __getitem__(self, name: str) -> Format:
-        module = importlib.import_module(f"plotter.formats.{_ENTRIES[name].module}")
-        formats: tuple[Format, ...] = module.FORMATS
-        return next(each for each in formats if each.name == name)
+        return _loaded(name)
 
     def __iter__(self) -> Iterator[str]:
         return iter(_ENTRIES)

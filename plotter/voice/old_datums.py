@@ -5,7 +5,7 @@ from typing import Final
 
 from plotter.formats.on_datum import shifted
 from plotter.formats.result import Reading
-from plotter.voice.mistakes import Meant, kind_rate
+from plotter.voice.mistakes import kind_rate
 
 __all__ = ["on_another_datum"]
 
@@ -18,7 +18,9 @@ _OLD: Final = (
 _FINE_M: Final = 300.0
 
 
-def on_another_datum(text: str, readings: Sequence[Reading]) -> Iterator[tuple[Meant, Reading]]:
+def on_another_datum(
+    text: str, readings: Sequence[Reading]
+) -> Iterator[tuple[str, float, Reading]]:
     """What degrees would mean on each old datum that is meant for the place.
 
     Parameters
@@ -27,6 +29,11 @@ def on_another_datum(text: str, readings: Sequence[Reading]) -> Iterator[tuple[M
         The position as received.
     readings : sequence of Reading
         What it admits on WGS 84.
+
+    Yields
+    ------
+    name, share, reading : str, float, Reading
+        The datum, its share among all slips, and the place on it.
     """
     fine = [r for r in readings if r.format == "latlon" and r.square.size_m < _FINE_M]
     if not fine or any("datum" in why or "good to" in why for r in fine for why in r.assumed):
@@ -40,5 +47,4 @@ def on_another_datum(text: str, readings: Sequence[Reading]) -> Iterator[tuple[M
     ]
     for name in covering:
         reading = shifted(fine[0], (name, DATUMS[name]), text)
-        chance = kind_rate("wrong datum") / len(covering)
-        yield Meant(f"{text} {name}", "wrong datum", f"it was on {name}", chance), reading
+        yield name, kind_rate("wrong datum") / len(covering), reading

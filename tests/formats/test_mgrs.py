@@ -14,7 +14,7 @@ from strategies import HARD_PLACES, positions
 from plotter.errors import FormatError
 from plotter.formats.mgrs import FORMAT, format_mgrs, parse_mgrs
 from plotter.formats.mgrs_arrays import format_mgrs_array
-from plotter.geodesy.geodesic import geodesic
+from plotter.geodesy.geodesic import destination, geodesic
 from plotter.geodesy.position import Area, Position
 
 EIFFEL = Position(48.8582, 2.2945)
@@ -212,3 +212,43 @@ def test_a_square_is_cut_where_its_zone_ends():
     assert min(p.lon_deg for p in cut.corners) == pytest.approx(0, abs=1e-9)
     assert cut.size_m == whole.size_m == 100_000
     assert cut.centre.lon_deg > 0
+
+
+@given(
+    st.floats(-78, 82), st.floats(-180, 180), st.floats(0, 1), st.floats(0, 360),
+    st.sampled_from([3_000.0, 30_000.0, 240_000.0, 2_000_000.0]), st.integers(1, 5),
+)  # fmt: skip
+def test_what_is_cut_off_a_reference_is_completed_in_every_area_that_holds_it(
+    lat, lon, share, bearing, radius_m, figures
+):
+    """The full reference is the check: the mgrs package writes it, and the area holds its place."""
+    area = Area(Position(lat, lon), radius_m)
+    place = destination(area.centre, bearing, share * radius_m)
+    if not -79.9 < place.lat_deg < 83.9:
+        return
+    code = mgrs_package.MGRS().toMGRS(place.lat_deg, place.lon_deg, MGRSPrecision=figures)
+    full = code.rjust(5 + 2 * figures, "0")
+    for cut in (3, 5) if figures > 1 else (3,):  # two figures alone are no reference
+        try:
+            found = FORMAT.readings(full[cut:], area)
+        except FormatError as error:
+            # Too many squares fit, as they can in the largest area only.
+            if "ask for the grid zone" not in str(error) or radius_m <= 240_000:
+                raise
+            continue
+        meant = parse_mgrs(full)
+        assert any(
+            each.square.size_m == meant.size_m
+            and geodesic(each.square.centre, meant.centre).distance_m < 1e-3
+            for each in found
+        )
+        for each in found:
+            away = geodesic(each.square.centre, area.centre).distance_m
+            assert away <= radius_m + 2 * each.square.size_m
+
+
+def test_figures_that_fit_hundreds_of_squares_are_asked_about():
+    with pytest.raises(
+        FormatError, match=r"about 1257 squares .* ask for the grid zone and the two"
+    ):
+        FORMAT.readings("48251 11932", Area(EIFFEL, 2_000_000))
