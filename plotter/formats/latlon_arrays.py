@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from plotter.formats.degrees.shapes import Shape, shape_of
 from plotter.formats.latlon import FORMAT, SLACK
 from plotter.formats.protocol import Texts
+from plotter.formats.squares import metres_per_degree_arrays
 from plotter.geodesy.arrays import FloatArray, IntArray
-from plotter.geodesy.ellipsoid import WGS84
 from plotter.geodesy.position import Position
 
 __all__ = ["Pairs", "read_pairs", "write_latlon"]
@@ -76,7 +76,7 @@ def read_pairs(texts: Sequence[str], is_alone: Callable[[str], bool]) -> Pairs:
             places.append(place)
             shapes.append(shape)
     lat_deg, lon_deg = np.array(places).reshape(-1, 2).T
-    per_lat, per_lon = _metres_per_degree(lat_deg)
+    per_lat, per_lon = metres_per_degree_arrays(lat_deg)
     height = np.array([shape.lat.unit_deg for shape in shapes])
     width = np.array([shape.lon.unit_deg for shape in shapes])
     assumed = np.empty(len(shapes), dtype=object)
@@ -102,15 +102,6 @@ def _learned(key: str, text: str, is_alone: Callable[[str], bool], *, tries: int
     return found
 
 
-def _metres_per_degree(lat_deg: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Lengths of one degree of latitude and of one degree of longitude, metres."""
-    phi = np.radians(lat_deg)
-    w2 = 1.0 - WGS84.e2 * np.sin(phi) ** 2
-    north = WGS84.a_m * (1.0 - WGS84.e2) / w2**1.5 * np.pi / 180.0
-    east = WGS84.a_m * np.maximum(np.cos(phi), 0.0) / np.sqrt(w2) * np.pi / 180.0
-    return north, east
-
-
 def write_latlon(lat_deg: FloatArray, lon_deg: FloatArray, size_m: FloatArray) -> Texts:
     """Decimal degrees with their letters, each row as fine as its own size asks for.
 
@@ -127,7 +118,7 @@ def write_latlon(lat_deg: FloatArray, lon_deg: FloatArray, size_m: FloatArray) -
         The same texts as the writer of single places gives.
     """
     n = lat_deg.size
-    per_degree = np.maximum(*_metres_per_degree(lat_deg))
+    per_degree = np.maximum(*metres_per_degree_arrays(lat_deg))
     decimals = np.clip(np.ceil(np.log10(per_degree / size_m) - SLACK), 0, 9).astype(np.int64)
     most = int(decimals.max(initial=0))
     # "89.d…N 179.d…E"

@@ -7,7 +7,7 @@ import numpy as np
 
 from plotter.formats.protocol import Texts
 from plotter.formats.result import Squares
-from plotter.geodesy.ellipsoid import WGS84
+from plotter.formats.squares import metres_per_degree_arrays
 
 __all__ = ["read_maidenhead_array"]
 
@@ -49,10 +49,7 @@ def read_maidenhead_array(texts: Sequence[str] | Texts) -> Squares:
     # One division of whole numbers each: the nearest float to the exact middle.
     lat = (90 * (2 * lat_cell + 1) - 90 * cells) / cells
     lon = (180 * (2 * lon_cell + 1) - 180 * cells) / cells
-    phi = np.radians(lat)
-    w2 = 1.0 - WGS84.e2 * np.sin(phi) ** 2
-    north = WGS84.a_m * (1.0 - WGS84.e2) / w2**1.5 * np.pi / 180.0
-    east = WGS84.a_m * np.maximum(np.cos(phi), 0.0) / np.sqrt(w2) * np.pi / 180.0
+    north, east = metres_per_degree_arrays(lat)
     size = np.maximum(180.0 / cells * north, 360.0 / cells * east)
     nothing = np.full(wide.size, np.nan)
     lat, lon, size = (np.where(ok, value, nothing) for value in (lat, lon, size))

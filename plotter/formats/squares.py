@@ -4,10 +4,18 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
+from plotter.geodesy.arrays import FloatArray
 from plotter.geodesy.ellipsoid import WGS84
 from plotter.geodesy.position import Position, Square
 
-__all__ = ["clip", "enlarged", "graticule_square", "metres_per_degree", "square_from_outline"]
+__all__ = [
+    "clip",
+    "enlarged",
+    "graticule_square",
+    "metres_per_degree",
+    "metres_per_degree_arrays",
+    "square_from_outline",
+]
 
 _Point = tuple[float, float]
 
@@ -19,6 +27,15 @@ def metres_per_degree(lat_deg: float) -> tuple[float, float]:
     north = WGS84.a_m * (1.0 - WGS84.e2) / w2**1.5 * np.pi / 180.0
     east = WGS84.a_m * max(float(np.cos(phi)), 0.0) / np.sqrt(w2) * np.pi / 180.0
     return float(north), float(east)
+
+
+def metres_per_degree_arrays(lat_deg: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """`metres_per_degree` of many latitudes, shape (n,)."""
+    phi = np.radians(lat_deg)
+    w2 = 1.0 - WGS84.e2 * np.sin(phi) ** 2
+    north = WGS84.a_m * (1.0 - WGS84.e2) / w2**1.5 * np.pi / 180.0
+    east = WGS84.a_m * np.maximum(np.cos(phi), 0.0) / np.sqrt(w2) * np.pi / 180.0
+    return north, east
 
 
 def graticule_square(lat_deg: float, lon_deg: float, height_deg: float, width_deg: float) -> Square:
