@@ -4,6 +4,9 @@ function mgrsMeanings(text) {
   var bare = text.replace(/^\s*(?:mgrs|usng)\b\W*/i, "").replace(/[\s,]+/g, "").toUpperCase();
   var full = /^(\d{1,2})([A-Z])([A-Z])([A-Z])(\d*)$/.exec(bare);
   var pole = /^([ABYZ])([A-Z])([A-Z])(\d*)$/.exec(bare), short = /^([A-Z])([A-Z])(\d{2,10})$/.exec(bare);
+  if (pole && !pole[4] && text.replace(/\s+/g, "").length === 3) {
+    throw new Error("This may be a word: where a square near a pole is meant, write “MGRS " + bare + "”.");
+  }
   if (pole) {
     checkHalves(text, pole[4]);
     return [meaning("MGRS", polarSquare(pole[1], pole[2], pole[3], pole[4]), [])];
@@ -27,7 +30,12 @@ function checkHalves(text, digitsSaid) {
     throw new Error("There are " + digitsSaid.length + " figures after the letters: easting and northing must have " +
       "equally many, five each at the most; ask for the figures again.");
   }
-  var groups = text.replace(/^.*[A-Za-z]/s, "").match(/\d+/g) || [];
+  var tail = text.replace(/^.*[A-Za-z]/s, ""), groups = tail.match(/\d+/g) || [];
+  var unlike = groups.some(function (group) { return group.length !== groups[0].length; });
+  if (groups.length > 2 && (/[,;]/.test(tail) || unlike)) {
+    throw new Error("There are " + groups.length + " groups of figures after the letters: a time or a count may be " +
+      "among them; ask for the easting and the northing alone.");
+  }
   if (groups.length === 2 && groups[0].length !== groups[1].length) {
     throw new Error("There are " + groups[0].length + " figures east and " + groups[1].length +
       " north: they must have equally many; ask for the figures again.");

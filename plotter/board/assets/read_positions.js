@@ -39,9 +39,11 @@ function graticuleSquare(lat, lon, high, wide) {
 }
 
 function latlonMeanings(text) {
-  var pair = twoAngles(text), order = "";
-  if (!pair) { return []; }
-  var first = pair[0], second = pair[1], lat = first, lon = second;
+  return (anglePairs(text) || []).map(latlonMeaning);
+}
+
+function latlonMeaning(pair) {
+  var order = "", first = pair[0], second = pair[1], lat = first, lon = second;
   if (first.axis && first.axis === second.axis) {
     throw new Error("Both parts are a " + (first.axis === "lat" ? "latitude" : "longitude") + ": ask for the other one.");
   }
@@ -61,14 +63,15 @@ function latlonMeanings(text) {
   });
   var unstated = [[lat, "north"], [lon, "east"]].filter(function (each) { return !each[0].sign && each[0].value; });
   var why = unstated.map(function (each) { return each[1]; }).join(" and ");
-  return [meaning("Latitude and longitude", graticuleSquare(
+  return meaning("Latitude and longitude", graticuleSquare(
     (lat.sign || 1) * lat.value, (lon.sign || 1) * lon.value,
     Math.max(lat.unit, FINEST_DEG), Math.max(lon.unit, FINEST_DEG)
-  ), [].concat(order || [], lat.assumed, lon.assumed, why ? why + ": no letter and no sign" : []))];
+  ), [].concat(order || [], lat.assumed, lon.assumed, why ? why + ": no letter and no sign" : []));
 }
 
 function maidenheadMeanings(text) {
   if (text.split(/\s+/).some(function (group) { return group.length % 2; })) { return []; }
+  if (/^[a-z]{2}(?:\s+\d\d)?$/i.test(text)) { throw new Error("This may be a word: where a locator is meant, write “locator " + text + "”."); }
   var upper = text.replace(/\s+/g, "").toUpperCase(), rows = 0, columns = 0, cells = 1;
   ["MAIDENHEAD", "LOCATOR", "QTH"].forEach(function (word) {
     if (upper.startsWith(word)) { upper = upper.slice(word.length); }
