@@ -224,8 +224,8 @@ def test_what_is_cut_off_a_reference_is_completed_in_every_area_that_holds_it(
     """The full reference is the check: the mgrs package writes it, and the area holds its place."""
     area = Area(Position(lat, lon), radius_m)
     place = destination(area.centre, bearing, share * radius_m)
-    # Less than a centimetre south of the equator the package rounds the northing over it, and writes
-    # the row of the north with the band of the south: a square that does not exist.
+    # Less than a centimetre south of the equator the package rounds the northing over it and
+    # writes the row of the north with the band of the south: a square that does not exist.
     if not -79.9 < place.lat_deg < 83.9 or -1e-7 < place.lat_deg < 0.0:
         return
     code = mgrs_package.MGRS().toMGRS(place.lat_deg, place.lon_deg, MGRSPrecision=figures)
