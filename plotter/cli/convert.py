@@ -8,6 +8,7 @@ from click.core import ParameterSource
 from plotter.cli.echo import echo
 from plotter.cli.options import AREA, PLACES, as_json, one_position, say, text_argument
 from plotter.cli.words import doubt_lines, length_words, picture_lines, reading_data, reading_lines
+from plotter.formats.result import asks_of
 from plotter.geodesy.position import Area, Position
 from plotter.voice.spoken import spoken_reading
 
@@ -60,7 +61,8 @@ def command(
     TEXT is degrees in any notation, UTM, UPS, MGRS or USNG, a Maidenhead locator, GARS, GEOREF, an
     Open Location Code, a geohash, a national grid by its name, or EPSG:nnnn with two numbers. With
     an area each meaning gets a plausibility; where none is plausible, what to ask is said first,
-    likely mistakes are ranked, and the exit status is 3. With --places TEXT
+    likely mistakes are ranked, and the exit status is 3; so it is where words beside the position
+    may move it. With --places TEXT
     may be a name: somebody's, or that of a place.
 
     A table is CSV, GeoJSON, GeoPackage or Parquet, in and out, by the end of its name. Every row
@@ -98,12 +100,16 @@ def command(
     found = spoken_reading(given)
     if json_output:
         as_json({"input": given, "readings": [reading_data(each) for each in found]})
-        return
+        ctx.exit(_DOUBTED if asks_of(found) else 0)
+    for ask in (asks := asks_of(found)):
+        say(f"{ask}.")
     echo("\n".join(line for each in found for line in reading_lines(each)))
     if len(found) > 1:
         say(f"{len(found)} meanings fit: ask the sender which one is meant.")
     elif found[0].assumed:
         say(f"A {length_words(found[0].square.size_m)} square, with assumptions: read it back.")
+    if asks:
+        ctx.exit(_DOUBTED)
 
 
 def _last_place(last: str, area: Area, known: "Whereabouts | None") -> Position:
@@ -143,13 +149,15 @@ def _weighed(
     if json_output:
         as_json(_weighed_data(given, found))
     else:
+        for ask in asks_of(found.readings):
+            say(f"{ask}.")
         for line in doubt_lines(found):
             say(line)
         for each, fit in zip(found.readings, found.doubt.plausibility, strict=True):
             echo("\n".join([*reading_lines(each), f"  plausibility        {fit:.2f}"]))
         if not found.doubt.plausible:
             echo("\n".join(picture_lines(found)))
-    return 0 if found.doubt.plausible else _DOUBTED
+    return 0 if found.doubt.plausible and not asks_of(found.readings) else _DOUBTED
 
 
 def _weighed_data(given: str, found: "Weighed") -> dict[str, object]:

@@ -10,7 +10,7 @@ from plotter.cli.echo import say
 from plotter.errors import FormatError, PlotterError
 from plotter.geodesy.position import Area, Position
 from plotter.saying import harmless_json
-from plotter.voice.spoken import spoken_reading
+from plotter.voice.spoken import reading_alone
 
 if TYPE_CHECKING:
     from plotter.tiles import Archive
@@ -117,7 +117,7 @@ def one_position(text: str, area: Area | None) -> tuple[Position, tuple[str, ...
     FormatError
         If the text has no meaning or more than one.
     """
-    found = spoken_reading(text, area)
+    found = reading_alone(text, area)
     if len(found) > 1:
         meanings = "; ".join(", ".join(each.assumed) for each in found)
         raise FormatError(f"{text!r} has {len(found)} meanings ({meanings}): say which", text)

@@ -8,6 +8,7 @@ import click
 from plotter.cli.echo import echo
 from plotter.cli.incident import picture_of
 from plotter.cli.options import AREA, as_json, say, text_argument
+from plotter.formats.result import asks_of
 from plotter.geodesy.position import Area, Square
 from plotter.reports.whereabouts import named_squares, whereabouts_of
 from plotter.voice.readback import readback
@@ -49,6 +50,8 @@ def command(
         echo(f"say    {answer.words}")
         echo(f"check  {answer.check}")
         echo(f"short  {answer.short}")
+    for ask in asks_of(found):
+        say(f"{ask}.")
     for why in found[0].assumed:
         say(f"Assumed {why}: read it back.")
     for other in found[1:]:

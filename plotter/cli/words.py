@@ -101,6 +101,7 @@ def reading_data(found: Reading) -> dict[str, object]:
         "lon_deg": centre.lon_deg,
         "size_m": found.square.size_m,
         "assumed": list(found.assumed),
+        "ask": list(found.asks),
         "as": in_all_formats_of(found),
     }
 

@@ -45,7 +45,14 @@ def parse_geohash(text: str) -> Square:
 
 def _square(said: str, text: str) -> Square:
     """Square of what follows the name of the format in a text."""
-    lower = "".join(said.split()).lower()
+    groups = said.split()
+    if len(groups) == 2 and len(groups[0]) >= 5 and groups[1].isdigit():
+        raise FormatError(
+            f"{groups[1]!r} in {text!r} may be a part of the geohash, or another thing: ask for it "
+            "without a gap, or alone",
+            text,
+        )
+    lower = "".join(groups).lower()
     wrong = [character for character in lower if character not in _ALPHABET]
     if wrong or not 1 <= len(lower) <= _MOST:
         why = f"{wrong[0]!r} is never used" if wrong else f"it has {len(lower)} characters"

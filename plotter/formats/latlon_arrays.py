@@ -11,7 +11,7 @@ from plotter.formats.degrees.shapes import Shape, shape_of
 from plotter.formats.latlon import FORMAT, SLACK
 from plotter.formats.protocol import Texts
 from plotter.formats.squares import metres_per_degree_arrays
-from plotter.geodesy.arrays import FloatArray, IntArray
+from plotter.geodesy.arrays import BoolArray, FloatArray, IntArray
 from plotter.geodesy.position import Position
 
 __all__ = ["Pairs", "read_pairs", "write_latlon"]
@@ -38,6 +38,8 @@ class Pairs:
         Centres, and the longer sides of the cells that the written figures leave open.
     assumed : ndarray of str
         What each reading rests on, parts joined with a semicolon; empty where the text says it all.
+    sure : ndarray of bool
+        Whether the text states its sides and its order, so that no area can settle them.
     """
 
     rows: IntArray
@@ -45,6 +47,7 @@ class Pairs:
     lon_deg: FloatArray
     size_m: FloatArray
     assumed: NDArray[np.object_]
+    sure: BoolArray
 
 
 def read_pairs(texts: Sequence[str], is_alone: Callable[[str], bool]) -> Pairs:
@@ -82,7 +85,8 @@ def read_pairs(texts: Sequence[str], is_alone: Callable[[str], bool]) -> Pairs:
     assumed = np.empty(len(shapes), dtype=object)
     assumed[:] = [shape.assumed for shape in shapes]
     size_m = np.maximum(height * per_lat, width * per_lon)
-    return Pairs(np.array(rows, dtype=np.int64), lat_deg, lon_deg, size_m, assumed)
+    sure = np.array([shape.sure for shape in shapes], dtype=np.bool_)
+    return Pairs(np.array(rows, dtype=np.int64), lat_deg, lon_deg, size_m, assumed, sure)
 
 
 # What each shape means, or how often that could not be told: a nothing in it does not show a side.

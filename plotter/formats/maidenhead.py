@@ -127,6 +127,15 @@ def _readings(text: str, _area: Area | None) -> list[Reading]:
             raise FormatError(
                 f"{text!r} may be a word: where a locator is meant, say 'locator {upper}'", text
             )
+        groups = body.split()
+        last = groups[-1]
+        if len(groups) == 2 and len(groups[0]) >= 6 and len(last) == 2:
+            # "JN36hm 73": a finer pair, or a greeting, a count, a channel.
+            parts = [(upper[:-2], "another thing"), (upper, "a part of the locator")]
+            return [
+                Reading("maidenhead", parse_maidenhead(part), (f"{last!r} taken as {what}",))
+                for part, what in parts
+            ]
         return [Reading("maidenhead", parse_maidenhead(upper))]
     if _LOOKS_LIKE.fullmatch(upper):
         parse_maidenhead(text)

@@ -75,7 +75,7 @@ def reading(
             wrong.append(str(error))
     if area is not None and datum is None and "latlon" not in leave_out:
         # Beside what the text means as it stands: only the sender knows which was meant.
-        bare = all(any("no letter and no sign" in why for why in each.assumed) for each in found)
+        bare = all(each.unstated & {"lat side", "lon side"} for each in found)
         if bare and not any(inside(each.square.centre, area) for each in found):
             as_it_stands = (*found, *_shortened(plain, area))
             if as_it_stands:

@@ -1,11 +1,15 @@
 """What reading gives: one meaning of a text, or the columns of many."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Literal, TypeAlias
 
 from plotter.geodesy.arrays import BoolArray, FloatArray
 from plotter.geodesy.position import Square
 
-__all__ = ["Reading", "Squares"]
+__all__ = ["Reading", "Squares", "Unstated", "asks_of"]
+
+Unstated: TypeAlias = Literal["lat side", "lon side", "order", "units", "which part"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +29,12 @@ class Reading:
     left_out : tuple of str
         The other parts of the text, as they stand there, in order; words about who or what is
         there are among them.
+    unstated : frozenset of Unstated
+        What the text leaves open that a position should state, whatever it was then taken for: a
+        side, which angle comes first, the units of its figures, which part of the line is meant.
+    asks : tuple of str
+        What was said beside it and may move it, each with what to ask; nobody is sent to a place
+        that has one.
     """
 
     format: str
@@ -32,6 +42,13 @@ class Reading:
     assumed: tuple[str, ...] = ()
     rests_on: str = ""
     left_out: tuple[str, ...] = ()
+    unstated: frozenset[Unstated] = frozenset()
+    asks: tuple[str, ...] = ()
+
+
+def asks_of(found: Sequence[Reading]) -> tuple[str, ...]:
+    """What was said beside a text's position and may move it, over all its readings."""
+    return tuple(dict.fromkeys(ask for each in found for ask in each.asks))
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Final, TypeAlias, TypeVar
 
 from plotter.errors import FormatError
-from plotter.formats.result import Reading
+from plotter.formats.result import Reading, Unstated, asks_of
 from plotter.formats.zones import inside
 from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Area, Position
@@ -50,7 +50,7 @@ from plotter.reports.words import (
     Words,
     words_of,
 )
-from plotter.voice.spoken import spoken_reading
+from plotter.voice.spoken import reading_alone
 
 __all__ = ["replay"]
 
@@ -194,8 +194,8 @@ def _area_centre(draft: _Draft, parsed: list[_Line], where: str) -> Position:
     """Middle of the area: a position, or a named place that needs no area to be read."""
     for line in parsed:
         if isinstance(line.words, PlaceWords) and key_of(line.said.subject) == key_of(where):
-            return spoken_reading(line.words.where)[0].square.centre
-    return spoken_reading(where, draft.known.area)[0].square.centre
+            return reading_alone(line.words.where)[0].square.centre
+    return reading_alone(where, draft.known.area)[0].square.centre
 
 
 def _each(draft: _Draft, parsed: list[_Line], kinds: tuple[type, ...]) -> None:
@@ -297,6 +297,8 @@ def _put(draft: _Draft, line: _Line, meanings: Meanings, name: str, role: Role) 
     doubts = doubts_about(known, name, line.moment, said, found, meanings.spoken)
     if doubts and isinstance(words, OffsetWords):
         doubts += other_directions(known, line.moment, said, words, draft.date)
+    # A place that words beside it may move is in doubt like one that lies outside.
+    doubts = (*(f"{ask}." for ask in asks_of(found)), *doubts)
     report = PositionReport(
         said,
         name,
@@ -375,11 +377,12 @@ def _which_of(found: tuple[Reading, ...]) -> str:
         asked.append("north or south")
     if len({centre.lon_deg < 0 for centre in centres}) > 1:
         asked.append("east or west")
-    if any("words were not said" in why for each in found for why in each.assumed):
+    unstated = frozenset[Unstated]().union(*(each.unstated for each in found))
+    if "units" in unstated:
         asked.append("the words degrees, minutes and seconds")
-    if any("longitude first" in why or "belongs to" in why for r in found for why in r.assumed):
+    if "order" in unstated:
         asked.append("which number is the latitude")
-    if any("more than one part" in why for each in found for why in each.assumed):
+    if "which part" in unstated:
         asked.insert(0, "who or what is at each of the places, one place a report")
     if not asked:
         grid = any(each.format in ("mgrs", "utm", "ups") for each in found)

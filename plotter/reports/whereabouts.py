@@ -17,7 +17,7 @@ from plotter.formats.zones import inside
 from plotter.geodesy.position import Area, Position, Square
 from plotter.reports.names import alike, is_own_place, key_of
 from plotter.reports.report import Picture, PositionReport, Role, Said
-from plotter.voice.spoken import spoken_reading
+from plotter.voice.spoken import reading_alone
 
 __all__ = [
     "END",
@@ -246,7 +246,7 @@ class Whereabouts:
 
     def _position(self, where: str) -> Origin:
         try:
-            found: Sequence[Reading] = spoken_reading(where, self.area)
+            found: Sequence[Reading] = reading_alone(where, self.area)
         except FormatError as error:
             raise FormatError(
                 f"no place called {where!r} has been reported ({self._known(where)}), and as a "

@@ -20,6 +20,7 @@ _FIGURES: Final = ("figure", "number", "tens", "teen", "typed", "hundred", "thou
 _TIME: Final = re.compile(
     r"\d{4}(?:Z|z|UTC|utc|hrs|HRS|h|H|hours)|\d{6}Z|\d{1,2}:\d{2}(?::\d{2})?Z?"
 )
+_ZONES: Final = ("hours", "hrs", "zulu", "utc", "local", "z")
 _GLUED: Final = re.compile(r"\d+(?:\.\d+)?(?:m|km|ft|kts?|kmh|hrs|MHz|kHz)")
 
 
@@ -67,7 +68,10 @@ def with_names(words: Sequence[Word]) -> list[Word]:
         while starts and end < len(words) and words[end].kind in ("unknown", "filler"):
             end += 1
         number = end < len(words) and re.fullmatch(r"\d{1,3}", words[end].said)
-        if starts and end > at and number:
+        # "Rescue Two, ...": a spoken figure is a name's where a pause closes it.
+        closed = end + 1 < len(words) and words[end + 1].kind == "pause"
+        spoken = closed and words[end].kind in ("figure", "teen")
+        if starts and end > at and (number or spoken):
             taken = words[at : end + 1]
             said = " ".join(word.said for word in taken)
             found.append(replace(taken[0], said=said, kind="aside", end=taken[-1].end))
@@ -158,10 +162,15 @@ def _counted(words: Sequence[Word], at: int, before: Sequence[Word], language_na
         if words[at].kind == "typed" and _GLUED.fullmatch(words[at].said):
             return 1
         return 0
-    last = before[-1] if before else None
+    # "Water for ten people": a small word is no figure where a word without figures leads to it.
+    last = next((word for word in reversed(before) if word.kind != "choice"), None)
     typed = words[at].said.isdigit() or words[at].kind == "typed"
     unit = _name(words, at + number, "counted", language_name)
-    if unit and not typed and last is not None and not _parted(last):
+    # "32T LS 18 53 injured": two figures that would make the grid finer, or 53 injured.
+    finer = (
+        typed and last is not None and last.said.isdigit() and len(last.said) == len(words[at].said)
+    )
+    if unit and (finer or not typed) and last is not None and not _parted(last):
         said = " ".join(word.said for word in words[at : at + number + unit])
         raise FormatError(
             f"cannot tell where a count begins in {said!r}: say the position again, and apart from "
@@ -179,13 +188,23 @@ def _parted(before: Word) -> bool:
 
 
 def _time(words: Sequence[Word], at: int) -> int:
+    if (
+        at + 2 < len(words)
+        and [word.said == ":" for word in words[at : at + 3]] == [False, True, False]
+        and re.fullmatch(r"[0-2]?\d", words[at].said)
+        and re.fullmatch(r"[0-5]\d[Zz]?", words[at + 2].said)
+        and words[at].start >= 0
+        and words[at + 2].end - words[at].start <= 6
+    ):
+        zoned = at + 3 < len(words) and words[at + 3].said.lower() in _ZONES
+        return 4 if zoned else 3
     if words[at].kind == "typed" and _TIME.fullmatch(words[at].said):
         return 1
     if (
         at + 1 < len(words)
         and words[at].kind == "typed"
         and re.fullmatch(r"\d{4}", words[at].said)
-        and words[at + 1].said.lower() in ("hours", "hrs", "zulu", "utc", "local")
+        and words[at + 1].said.lower() in _ZONES
     ):
         return 2
     return 0

@@ -47,35 +47,35 @@ SIDE_IN_WORDS: Final = re.compile(
 )
 
 
+_BACK: Final = frozenset({"there", "here", "at", "right", "correct", "valid", "anymore", "any"})
+
+
 class TakenBackError(FormatError):
     """A position that the line itself takes back, or only relates to."""
 
 
 def refuse_coarse(
-    found: Sequence[Reading], text: str, *, alone: bool, opened: bool, beside: str
+    found: Sequence[Reading], text: str, *, alone: bool, opened: bool, before: str, after: str
 ) -> None:
     """Reject what may be anything, of a few characters in the middle of other words."""
-    if not alone and (way := WAY.search(beside)):
+    if not alone and (way := WAY.search(before)):
         raise TakenBackError(
-            f"{text[:120]!r} says {way[0].strip()!r} beside the position: say which place is "
+            f"{text[:120]!r} says {way[0].strip()!r} before the position: say which place is "
             "meant, or the way from it, as in '500 m west of' and the position",
             text,
         )
     for each in () if alone else found:
-        if each.format == "latlon" and any("no letter and no sign" in why for why in each.assumed):
-            stated = SIDE_IN_WORDS.search(beside)
-            half = not any(
-                " and " in why.partition(":")[0] for why in each.assumed if "no letter" in why
-            )
-            if stated or half:
+        open_sides = each.unstated & {"lat side", "lon side"}
+        if open_sides:
+            stated = SIDE_IN_WORDS.search(f"{before} {after}")
+            if stated or len(open_sides) == 1:
                 told = stated[0].strip() if stated else "a side for one angle only"
                 raise FormatError(
                     f"{text[:120]!r} says {told!r}, and not of which number: ask for latitude and "
                     "longitude, each with its side",
                     text,
                 )
-        open_side = any("no letter and no sign" in why for why in each.assumed)
-        if each.square.size_m > (_COARSE_M if open_side and not opened else _COARSEST_M):
+        if each.square.size_m > (_COARSE_M if open_sides and not opened else _COARSEST_M):
             raise FormatError(
                 f"{text[:120]!r} may hold a position, or may not: ask for it alone and in full",
                 text,
@@ -171,8 +171,11 @@ def _names_an_angle(said: str) -> bool:
 
 def refuse_taken_back(words: Sequence["Word"], first: int, last: int, text: str) -> None:
     """Reject a position that the words beside it take back, or only measure from."""
-    behind = next((w for w in words[last + 1 :] if w.kind not in NO_MATTER), None)
-    if behind is not None and behind.kind == "negation":
+    tail = [w for w in words[last + 1 :] if w.kind not in NO_MATTER]
+    behind = tail[0] if tail else None
+    # "One not breathing" takes nothing back, "not there" does.
+    state = len(tail) > 1 and tail[1].kind == "unknown" and tail[1].said.lower() not in _BACK
+    if behind is not None and behind.kind == "negation" and not (behind.said == "not" and state):
         raise TakenBackError(
             f"{text[:120]!r} says {behind.said!r}: ask for the position alone", text
         )

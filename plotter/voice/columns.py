@@ -13,7 +13,7 @@ from plotter.formats.maidenhead_arrays import read_maidenhead_array
 from plotter.formats.protocol import Texts
 from plotter.formats.reading import reading
 from plotter.formats.registry import FORMATS
-from plotter.formats.result import Reading
+from plotter.formats.result import Reading, asks_of
 from plotter.formats.utm_arrays import read_utm_array
 from plotter.geodesy.arrays import BoolArray, FloatArray, IntArray
 from plotter.geodesy.position import Area, Position
@@ -60,7 +60,8 @@ def converted(
         the square, metres), NaN where there is no one answer; ``format``, the format read;
         ``assumed``, what the reading rests on; one column for each of `to`, empty where the format
         does not reach (near the poles ``utm`` holds UPS); ``problem``, empty where the text was
-        read with one meaning, else what is wrong or which meanings it has. A square's own format
+        read with one meaning, else what is wrong, which meanings it has, or what was said beside
+        it that may move it. A square's own format
         is written at its size, the others a figure finer, but no finer than a metre unless it was
         said finer. No text begins with a character that a spreadsheet takes for a formula.
 
@@ -176,11 +177,7 @@ def _read_pairs(texts: list[str], at: IntArray, rows: _Rows, area: Area | None) 
     """Fill the rows of angles of one meaning; the rows that are left to other readers."""
     pairs = read_pairs(texts, _is_alone)
     # A side or an order that is not stated may be settled by the area.
-    sure = np.full(pairs.rows.size, fill_value=True)
-    if area is not None:
-        sure = np.array(
-            ["no letter" not in why and "first" not in why for why in pairs.assumed], bool
-        )
+    sure = np.full(pairs.rows.size, fill_value=True) if area is None else pairs.sure
     kept = at[pairs.rows[sure]]
     rows.lat_deg[kept], rows.lon_deg[kept] = pairs.lat_deg[sure], pairs.lon_deg[sure]
     rows.size_m[kept] = pairs.size_m[sure]
@@ -222,8 +219,10 @@ def _one(text: str, area: Area | None, read: _Reader) -> Reading | str:
         found = read(text, area)
     except FormatError as error:
         return " ".join(str(error).split())
-    if len(found) == 1:
+    if len(found) == 1 and not found[0].asks:
         return found[0]
+    if asks := asks_of(found):
+        return f"{'; '.join(asks)}: {' or '.join(_meaning(each) for each in found)}"
     meanings = " or ".join(_meaning(each) for each in found)
     return f"{len(found)} meanings fit, ask the sender which one is meant: {meanings}"
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from plotter.errors import FormatError
 from plotter.formats.reading import may_be_data_line, reading, settled
-from plotter.formats.result import Reading
+from plotter.formats.result import Reading, asks_of
 from plotter.geodesy.position import Area
 from plotter.voice.beside import (
     NO_MATTER,
@@ -23,12 +23,13 @@ from plotter.voice.beside import (
     refuse_taken_back,
     span_of,
 )
+from plotter.voice.moves import asks_about, unsure_words
 
 if TYPE_CHECKING:
     from plotter.voice.hear import Heard
     from plotter.voice.wording import Word
 
-__all__ = ["spoken_reading"]
+__all__ = ["reading_alone", "spoken_reading"]
 
 _MOST_PARTS: Final = 8
 # Words that cut a line into parts, and those that do not matter where they are left out.
@@ -46,7 +47,8 @@ _RUN: Final = re.compile(
     r"(?P<figures>\d{13,14})"
 )
 _ZONE_LAST: Final = re.compile(
-    r"(?P<grid>(?:easting )?\d+[en]? (?:northing )?\d+[en]?) (?:zone )?(?P<zone>\d{1,2} ?[A-Z]?)"
+    r"(?i:(?P<grid>(?:easting )?\d+[en]? (?:northing )?\d+[en]?) (?:zone )?)"
+    r"(?P<zone>\d{1,2} ?[A-Z]?)"
 )
 
 
@@ -97,7 +99,24 @@ def spoken_reading(
     from plotter.voice.wording import split_words  # loaded late: plain text needs no tables
 
     words = split_words(text, words_of_language(language))
-    return settled(_heard(text, words, area, error), area)
+    found = _heard(text, words, area, error)
+    if unsure := unsure_words(text):
+        found = _with((f"said with {', '.join(map(repr, unsure))}: ask how sure it is",), found)
+    return settled(found, area)
+
+
+def reading_alone(text: str, area: Area | None = None) -> tuple[Reading, ...]:
+    """Every reading of a text that is a position and nothing that may move it.
+
+    Raises
+    ------
+    FormatError
+        If there is no reading, or what is said beside it may move it.
+    """
+    found = spoken_reading(text, area)
+    if asks := asks_of(found):
+        raise FormatError(f"{text[:120]!r}: {'; '.join(asks)}", text)
+    return found
 
 
 def _heard(
@@ -126,7 +145,7 @@ def _heard(
         parts, left, wrong = _parts_read(text, line, area)
         errors += wrong
         notes = (f"{taken!r} was corrected and is left out",) if taken else ()
-        found += _with((*notes, *left), _of_parts(parts))
+        found += _with(notes, _beside(left, _of_parts(parts)))
     if not found:
         said = any(word.kind in _SPELLED or word.kind == "typed" for word in words)
         if not said or not errors or all(_is_typed(word) for word in words):
@@ -147,14 +166,15 @@ def _of_parts(parts: Sequence[list[Reading]]) -> list[Reading]:
     """Readings of a line; where its parts say different places, all of them, said to be so."""
     unlike = _unlike([each for part in parts for each in part])
     if len(parts) > 1 and any(len(_unlike(part)) < len(unlike) for part in parts):
-        return _with(("more than one part of what was said can be meant",), unlike)
+        said = ("more than one part of what was said can be meant",)
+        return [replace(r, unstated=r.unstated | {"which part"}) for r in _with(said, unlike)]
     return unlike
 
 
 def _parts_read(
     text: str, words: Sequence["Word"], area: Area | None
 ) -> tuple[list[list[Reading]], tuple[str, ...], list[tuple[int, FormatError]]]:
-    """Readings of the parts of a line that have some, what the others say, what is wrong with them.
+    """Readings of the parts of a line that have some, the others, what is wrong with them.
 
     An error comes with the figures that its part holds.
     """
@@ -176,7 +196,7 @@ def _parts_read(
             figures = sum(word.kind in _SPELLED or word.kind == "typed" for word in part)
             errors.append((figures, error))
             if any(word.kind not in ("filler", "pause", "and") for word in part):
-                left.append(f"left out {said!r}")
+                left.append(said)
     return found, tuple(left), errors
 
 
@@ -204,6 +224,13 @@ def _with(notes: tuple[str, ...], found: list[Reading]) -> list[Reading]:
     return [replace(each, assumed=notes + each.assumed) for each in found]
 
 
+def _beside(left: Sequence[str], found: list[Reading]) -> list[Reading]:
+    """Readings with what was said beside them: noted, and asked about where it may move them."""
+    asks = tuple(ask for said in left for ask in asks_about(said))
+    notes = tuple(f"left out {said!r}" for said in left)
+    return [replace(r, assumed=notes + r.assumed, asks=asks + r.asks) for r in found]
+
+
 def _unlike(found: list[Reading]) -> list[Reading]:
     """Readings without those that name the same square again."""
     return list({(each.format, each.square): each for each in reversed(found)}.values())[::-1]
@@ -217,9 +244,9 @@ def _part(text: str, words: Sequence["Word"], area: Area | None) -> list[Reading
         lead = words[:start]
         left: tuple[str, ...] = ()
         if any(word.kind not in NO_MATTER for word in lead):
-            left = (f"left out {' '.join(word.said for word in lead)!r}",)
+            left = (_said(lead),)
         try:
-            return _with(left, _one(text, words[start:], area, opened=start > 0))
+            return _beside(left, _one(text, words[start:], area, opened=start > 0))
         except FormatError as error:
             first_error = first_error or error
     raise first_error or FormatError(f"no position in {text[:80]!r}", text)
@@ -299,14 +326,14 @@ def _complete_beginning(text: str, words: Sequence["Word"], area: Area | None) -
         if angular or SIDE_IN_WORDS.search(beside) or WAY.search(beside):
             return []
         refuse_taken_back(words, first, last, text)
-        left = _with(_left_out(words, first, last), found)
+        left = _beside(_left_out(words, first, last), found)
         return [_resting(each, text, words, first, last) for each in left]
     return []
 
 
 def _complete(found: Reading) -> bool:
     """Whether a reading is of two angles that state their sides."""
-    return found.format == "latlon" and not any("no letter" in why for why in found.assumed)
+    return found.format == "latlon" and not found.unstated & {"lat side", "lon side"}
 
 
 def _stretch(
@@ -329,14 +356,16 @@ def _stretch(
     angular = _angular(inside_words)
     left = _left_out(words, first, last)
     try:
-        found += _with(left, angles_spoken(inside_words, text, area))
+        found += _beside(left, angles_spoken(inside_words, text, area))
     except FormatError as wrong:
         errors.append(wrong)
     plain = [replace(w, kind="unknown") if w.kind in ("aside", "relation") else w for w in words]
     try:
         for heard in hear_words(plain, text):
             try:
-                found += _meanings(heard, area, opened=opened)
+                asks = tuple(ask for said in left for ask in asks_about(said))
+                meanings = _meanings(heard, area, opened=opened)
+                found += [replace(each, asks=asks + each.asks) for each in meanings]
             except FormatError as caught:
                 errors.append(caught)
     except FormatError as caught:
@@ -344,8 +373,8 @@ def _stretch(
     if not found:
         raise errors[0] if angular else errors[min(1, len(errors) - 1)]
     found = _unlike(found)
-    beside = " ".join(word.said for word in (*words[:first], *words[last + 1 :]))
-    refuse_coarse(found, text, alone=not left, opened=opened, beside=beside)
+    before, after = _said(words[:first]), _said(words[last + 1 :])
+    refuse_coarse(found, text, alone=not left, opened=opened, before=before, after=after)
     return [_resting(each, text, words, first, last) for each in found]
 
 
@@ -381,9 +410,9 @@ def _as_typed(
     left = _left_out(words, first, last)
     if left and not re.search(r"[^\W\d_]|[°.,'\"]", part):
         return []  # "checkpoint 8148": what bare figures beside a word are, is asked below
-    beside = " ".join(word.said for word in (*words[:first], *words[last + 1 :]))
-    refuse_coarse(found, text, alone=not left, opened=opened, beside=beside)
-    return [_resting(each, text, words, first, last) for each in _with(left, found)]
+    before, after = _said(words[:first]), _said(words[last + 1 :])
+    refuse_coarse(found, text, alone=not left, opened=opened, before=before, after=after)
+    return [_resting(each, text, words, first, last) for each in _beside(left, found)]
 
 
 def _in_one_piece(text: str, words: Sequence["Word"]) -> bool:
@@ -395,12 +424,16 @@ def _in_one_piece(text: str, words: Sequence["Word"]) -> bool:
 
 
 def _left_out(words: Sequence["Word"], first: int, last: int) -> tuple[str, ...]:
-    """What stands before and behind a position and is no mere filler, said to be left out."""
+    """What stands before and behind a position and is no mere filler."""
     return tuple(
-        f"left out {' '.join(word.said for word in part)!r}"
+        _said(part)
         for part in (words[:first], words[last + 1 :])
         if any(word.kind not in NO_MATTER and word.kind != "label" for word in part)
     )
+
+
+def _said(words: Sequence["Word"]) -> str:
+    return " ".join(word.said for word in words)
 
 
 def _resting(found: Reading, text: str, words: Sequence["Word"], first: int, last: int) -> Reading:

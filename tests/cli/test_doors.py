@@ -12,6 +12,7 @@ from grid_texts import grid_texts
 
 from plotter.cli import main
 from plotter.errors import FormatError
+from plotter.formats.result import asks_of
 from plotter.geodesy.position import Area, Position
 from plotter.voice.columns import converted
 from plotter.voice.spoken import spoken_reading
@@ -46,7 +47,9 @@ def by_the_function(text, area):
         return None, str(error)
     squares = [each.square for each in found]
     places = [key(s.centre.lat_deg, s.centre.lon_deg, s.size_m) for s in squares]
-    return dict(zip(places, [each.assumed for each in found], strict=True)), ""
+    return dict(zip(places, [each.assumed for each in found], strict=True)), "; ".join(
+        asks_of(found)
+    )
 
 
 @pytest.fixture
@@ -77,6 +80,9 @@ def test_the_table_and_the_engine_say_what_the_function_says(area, tmp_path, run
         assert row["problem"] == framed["problem"][i] == written[i]["problem"]
         if expected is None:
             assert row["problem"] == " ".join(error.split()), text
+        elif error:
+            assert row["problem"].startswith(error), text
+            assert np.isnan(row["lat_deg"]), text
         elif len(expected) > 1:
             assert row["problem"].startswith(f"{len(expected)} meanings fit"), text
         else:
@@ -104,6 +110,9 @@ def test_the_command_says_what_the_function_says(text, area, run):
         for each in json.loads(out)["readings"]
     }
     assert said == expected
+    assert status == 3 or not error, text
+    asked = [ask for each in json.loads(out)["readings"] for ask in each["ask"]]
+    assert "; ".join(dict.fromkeys(asked)) == error, text
 
 
 def test_the_log_says_what_the_function_says(tmp_path, run):
@@ -114,7 +123,7 @@ def test_the_log_says_what_the_function_says(tmp_path, run):
         status, out, _ = run("log", "add", log, "--json", "--from", f"Team {number}", "--", text)
         entry = json.loads(out)
         entry = entry[0] if isinstance(entry, list) else entry
-        expected, _ = by_the_function(text, AREA)
+        expected, error = by_the_function(text, AREA)
         reading = entry.get("reading") or {}
         if expected is None:
             # Words that make no position may make another kind of report.
@@ -126,6 +135,7 @@ def test_the_log_says_what_the_function_says(tmp_path, run):
             np.allclose([reading["lat_deg"], reading["lon_deg"]], place, atol=2e-9)
             for place in places
         ), (text, reading, expected)
+        assert not error or (entry["doubtful"] and any(error[:40] in ask for ask in entry["ask"]))
         if len(expected) > 1:
             assert entry["meanings"] == len(expected)
             assert any("meanings" in each for each in entry["ask"]), (text, entry)

@@ -84,5 +84,58 @@ def test_what_is_said_around_a_complete_position_does_not_move_it(before, positi
     ["north", "south-west", "west", "east"]), st.booleans())  # fmt: skip
 def test_a_way_beside_a_position_is_not_passed_over(position, length, unit, point, first):
     way = f"{length} {unit} {point}" if first else f"{point} {length} {unit}"
-    assert read(f"{position}, {way}", None) == ()
-    assert read(f"{position} then {way}", None) == ()
+    for text in (f"{position}, {way}", f"{position} then {way}"):
+        found = read(text, None)
+        assert not found or all(each.asks for each in found), text
+
+
+# Written down for this test, from phrase books and common usage; no source.
+MOVES = (
+    "change east to west", "strike that", "should be south", "scratch that, it is west",
+    "correction, west", "no, south", "I was wrong, it is west", "read west for east",
+    "korrektur West", "nicht Nord sondern Süd", "falsch, ist West", "rectification ouest",
+    "pas est mais ouest", "erreur, c'est au sud", "corrección oeste", "no norte sino sur",
+    "correção oeste", "correzione ovest", "sbagliato, è a sud", "correctie west", "ralat selatan",
+    "300 m beyond", "two hundred metres past it", "on the other bank", "the far side of the river",
+    "200 m downslope", "half a mile upstream", "500 m nördlich", "zwei 300 m dahinter, südlich",
+    "à 200 m au nord", "400 metri a monte", "300 metros río abajo", "a 2 km al sur",
+    "halfway to the hut", "midway to the ford", "auf halbem Weg zur Hütte", "à mi-chemin du refuge",
+    "1 km further on", "50 m to the left", "north of there", "just south", "slightly east",
+    "исправление запад", "北へ五百メートル",
+)  # fmt: skip
+LEADS = (
+    "500 m nördlich von", "au sud de", "al norte de", "a sud di", "ten zuiden van", "halfway to",
+    "midway between the hut and", "two kilometres south-west of", "300 m beyond",
+    "zwischen Hütte und", "à mi-chemin de", "on the way to", "heading for", "200 m au nord de",
+    "2 km east of",
+    "the other side of", "short of", "selatan dari",
+)  # fmt: skip
+TALK = (
+    "two casualties", "one not breathing", "broken leg, needs a stretcher", "all well",
+    "on the north face", "heading north", "moving south slowly", "smoke rising", "battery low",
+    "request doctor", "road blocked by a tree", "water for ten people", "dog with us",
+    "wind from the west", "no change", "visibility 200 m", "rope 50 m", "will report again",
+)  # fmt: skip
+senders = st.sampled_from(["", "we are at ", "position ", "injured man at ", "my position is "])
+
+
+@given(senders, complete | grids, st.sampled_from(MOVES), st.sampled_from([", ", " ", ". ", " - "]))
+@settings(max_examples=400)
+def test_what_may_move_a_position_is_asked_about_or_refused(before, position, words, gap):
+    found = read(f"{before}{position}{gap}{words}", None)
+    assert all(each.asks for each in found), [(each.assumed, each.asks) for each in found]
+
+
+@given(st.sampled_from(LEADS), complete | grids)
+@settings(max_examples=300)
+def test_a_way_to_a_position_is_not_the_position(words, position):
+    found = read(f"{words} {position}", None)
+    assert all(each.asks for each in found), [(each.assumed, each.asks) for each in found]
+
+
+@given(senders, complete, st.sampled_from(TALK), st.sampled_from([", ", " - ", ". "]))
+@settings(max_examples=300)
+def test_free_talk_is_a_note(before, position, words, gap):
+    found = read(f"{before}{position}{gap}{words}", None)
+    assert found, words
+    assert not any(each.asks for each in found), [each.asks for each in found]

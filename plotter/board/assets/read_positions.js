@@ -81,6 +81,10 @@ function maidenheadMeanings(text) {
     if (!/^[A-Z]{2}\d{2}(?:[A-Z]{2}(?:\d{2}(?:[A-Z]{2})?)?)?$/.test(upper)) { return []; }
     throw new Error("Not a locator: expected two letters A to R, then pairs of figures and letters A to X in turn.");
   }
+  var groups = text.replace(/^\s*(?:maidenhead|locator|qth)\b[\s:]*/i, "").split(/\s+/);
+  if (groups.length === 2 && groups[0].length >= 6 && groups[1].length === 2) {
+    throw new Error("“" + groups[1] + "” may be a part of the locator, or another thing: write it without a gap, or alone.");
+  }
   [18, 10, 24, 10, 24].slice(0, upper.length / 2).forEach(function (base, level) {
     function digit(character) { return base === 10 ? Number(character) : character.charCodeAt(0) - 65; }
     cells *= base;

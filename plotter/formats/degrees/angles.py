@@ -42,12 +42,18 @@ class Value:
         Whether it is the rest of a circle, the other way round.
     assumed : tuple of str
         What it rests on.
+    bare : bool
+        Whether nothing says which of its figures are degrees, minutes, seconds or decimals.
+    asks : tuple of str
+        What in its figures speaks of a slip.
     """
 
     value_deg: float
     unit_deg: float
     turned: bool = False
     assumed: tuple[str, ...] = ()
+    bare: bool = False
+    asks: tuple[str, ...] = ()
 
 
 def ways_of(
@@ -75,8 +81,8 @@ def ways_of(
     )
     if not bare or count != len(numbers[1]) or count not in _WAYS:
         yield tuple(  # type: ignore[misc]  # two of them
-            _value(parts, axis, text, why)
-            for parts, (_, axis), why in zip(numbers, (first, second), notes, strict=True)
+            _value(parts, axis, text, why, lettered=bool(angle.sides))
+            for parts, (angle, axis), why in zip(numbers, (first, second), notes, strict=True)
         )
         return
     error: FormatError | None = None
@@ -84,8 +90,8 @@ def ways_of(
     for way, name in enumerate(_WAYS[count]):
         try:
             pair = tuple(
-                _value(_joined(parts, count - way), axis, text, why)
-                for parts, (_, axis), why in zip(numbers, (first, second), notes, strict=True)
+                _value(_joined(parts, count - way), axis, text, why, lettered=bool(angle.sides))
+                for parts, (angle, axis), why in zip(numbers, (first, second), notes, strict=True)
             )
         except FormatError as wrong:
             error = error or wrong
@@ -93,8 +99,10 @@ def ways_of(
         found += 1
         said = (f"{name}: {_NOT_SAID}",)
         one, two = pair
+        # Where the usual way cannot be, a figure may be wrong instead of a point unsaid.
+        asks = (*one.asks, *((str(error),) if error else ()))
         yield (
-            Value(one.value_deg, one.unit_deg, one.turned, (*said, *one.assumed)),
+            replace(one, assumed=(*said, *one.assumed), bare=True, asks=asks),
             two,
         )
     if not found and error is not None:
@@ -158,8 +166,11 @@ def parts_of(
     return tuple(found), why
 
 
-def _value(numbers: tuple[Number, ...], axis: Axis, text: str, why: tuple[str, ...]) -> Value:
+def _value(
+    numbers: tuple[Number, ...], axis: Axis, text: str, why: tuple[str, ...], *, lettered: bool
+) -> Value:
     value, unit, per = 0.0, 0.0, 1.0
+    asks: tuple[str, ...] = ()
     for place, number in enumerate(numbers):
         part, unit = _amount(number)
         if place and part >= 60.0:
@@ -179,13 +190,16 @@ def _value(numbers: tuple[Number, ...], axis: Axis, text: str, why: tuple[str, .
         written = " ".join(number.text for number in numbers)
         why = (*why, f"{written} degrees of longitude, counted all the way round")
         value = 360.0 - value
+        # Tables count so, in one number and without a letter.
+        if lettered or len(numbers) > 1:
+            asks = (f"longitude {written!r} in {text!r} is beyond 180 degrees: ask again for it",)
     elif value > limit:
         written = " ".join(number.text for number in numbers)
         raise FormatError(
             f"{NAMES[axis]} {written!r} in {text!r} is beyond {limit:g} degrees: ask again for it",
             text,
         )
-    return Value(value, unit, turned, why)
+    return Value(value, unit, turned, why, asks=asks)
 
 
 def _amount(number: Number) -> tuple[float, float]:

@@ -9,7 +9,7 @@ from plotter.errors import FormatError
 from plotter.formats.degrees.angles import NAMES, Value, ways_of
 from plotter.formats.degrees.grammar import Angle, Pair
 from plotter.formats.degrees.lexicon import Axis
-from plotter.formats.result import Reading
+from plotter.formats.result import Reading, Unstated
 from plotter.formats.squares import graticule_square
 from plotter.formats.zones import inside
 from plotter.geodesy.position import Area
@@ -59,7 +59,13 @@ def readings_of_pairs(pairs: Sequence[Pair], text: str, area: Area | None) -> li
     best = _unlike([r for each in found if each.strain == least for r in each.readings])
     if least >= _UNLIKE:
         said = "angles of unlike parts: a number before them may be another thing"
-        best = [replace(each, assumed=(*each.assumed, said)) for each in best]
+        gaps = any("gap" in (p.first.joint, p.second.joint) for p in pairs)
+        best = [
+            replace(r, asks=(*r.asks, f"{said}; ask for the position alone"))
+            if gaps
+            else replace(r, assumed=(*r.assumed, said))
+            for r in best
+        ]
     places = {_key(each) for each in best}
     others = _unlike([r for each in found if each.strain > least for r in each.readings])
     also = tuple(
@@ -229,6 +235,13 @@ def _of_values(
         stated = [
             side for side, is_open in ((lat_why, lat_open), (lon_why, lon_open)) if not is_open
         ]
+        open_ones: dict[Unstated, bool] = {
+            "lat side": lat_open,
+            "lon side": lon_open,
+            "order": bool(order),
+            "units": lat_value.bare or lon_value.bare,
+        }
+        unstated = frozenset(name for name, is_open in open_ones.items() if is_open)
         why = (
             *order,
             *lat_value.assumed,
@@ -236,7 +249,10 @@ def _of_values(
             *(each for each in stated if each),
             *([f"{' and '.join(sides)}: {_UNSTATED}"] if sides else ()),
         )
-        yield Reading("latlon", square, why), not sides and order != ("longitude first",)
+        reading = Reading(
+            "latlon", square, why, unstated=unstated, asks=(*lat_value.asks, *lon_value.asks)
+        )
+        yield reading, not sides and order != ("longitude first",)
 
 
 def _signs(angle: Angle, value: Value, axis: Axis) -> list[tuple[int, str, bool]]:
@@ -298,9 +314,9 @@ def _chosen(
 
 def _southern(found: Reading) -> bool:
     """Whether a side that nobody stated is not the usual one."""
-    return any(
-        why.endswith(_UNSTATED) and ("south" in why or "west" in why) for why in found.assumed
-    )
+    centre = found.square.centre
+    south = "lat side" in found.unstated and centre.lat_deg < 0.0
+    return south or ("lon side" in found.unstated and centre.lon_deg < 0.0)
 
 
 def _by_area(found: Reading) -> Reading:

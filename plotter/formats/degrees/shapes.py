@@ -63,12 +63,15 @@ class Shape:
         What the reading of each of them rests on, parts joined with a semicolon.
     foreign : bool
         Whether its figures or decimal marks are not plain ones.
+    sure : bool
+        Whether the texts state their sides and their order, so that no area can settle them.
     """
 
     lat: _Angle
     lon: _Angle
     assumed: str
     foreign: bool = False
+    sure: bool = True
 
     def place(self, text: str) -> tuple[float, float] | None:
         """Latitude and longitude of a text of this shape, degrees.
@@ -98,7 +101,7 @@ def shape_of(text: str) -> Shape | None:
         if stated is not None:
             if stated.assumed or stated.good_m:
                 return None
-            return _shape(text, (stated.lat, stated.lon), "lat", ())
+            return _shape(text, (stated.lat, stated.lon), "lat", (), sure=True)
         ways = list(tokenisations(bare))
         if len(ways) != 1 or not all(token.roles for token in ways[0]):
             return None
@@ -109,13 +112,14 @@ def shape_of(text: str) -> Shape | None:
         axis = first_axis(pairs[0], bare)
         if len(readings) != 1 or axis is None:
             return None
-        return _shape(text, (pairs[0].first, pairs[0].second), axis, readings[0].assumed)
+        angles = (pairs[0].first, pairs[0].second)
+        return _shape(text, angles, axis, readings[0].assumed, sure=not readings[0].unstated)
     except FormatError:
         return None
 
 
 def _shape(
-    text: str, angles: tuple[Angle, Angle], axis: Axis, assumed: tuple[str, ...]
+    text: str, angles: tuple[Angle, Angle], axis: Axis, assumed: tuple[str, ...], *, sure: bool
 ) -> Shape | None:
     # What is assumed must not hang on the figures, nor say them.
     if any(character.isdigit() for why in assumed for character in why):
@@ -126,7 +130,7 @@ def _shape(
     if one is None or two is None:
         return None
     lat, lon = (one, two) if axis == "lat" else (two, one)
-    return Shape(lat, lon, "; ".join(assumed), lat.foreign or lon.foreign)
+    return Shape(lat, lon, "; ".join(assumed), lat.foreign or lon.foreign, sure)
 
 
 def _plan(angle: Angle, other: Angle, axis: Axis, text: str) -> _Angle | None:
