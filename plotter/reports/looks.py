@@ -6,6 +6,7 @@ from typing import Final
 
 from plotter.reports.quantities import direction_at, length_at, point_at, skip_pause
 from plotter.voice.figures import in_figures
+from plotter.voice.moves import begins_as_change, may_be_a_way
 from plotter.voice.tables import language
 
 __all__ = ["looks_like_a_report"]
@@ -50,7 +51,7 @@ def looks_like_a_report(text: str) -> bool:
     >>> looks_like_a_report("27H UT 8O56"), looks_like_a_report("no idea where we are")
     (True, False)
     """
-    if _HEAD.match(text):
+    if _HEAD.match(text) or may_be_a_way(text) or begins_as_change(text):
         return True
     words = in_figures(text) if len(text) <= _LONGEST else text
     if any(mark.search(each) for mark in _MARKS for each in {text, words}):

@@ -29,6 +29,8 @@ _ON: Final = re.compile(
     r"(?:on\s+a\s+bearing\s+of|on\s+bearing|bearing|on|at)\s+(?=\S)", re.IGNORECASE
 )
 _UNIT_LIKE: Final = re.compile(r"\s*[a-z]+(?:\s+miles?)?\s+((?:on|bearing)\s+)?", re.IGNORECASE)
+# "2 or 3 km north of", "2 km north and 1 km east of": more than one way.
+_MORE: Final = re.compile(r"\b(?:or|to|and|then|plus|by)\W*$", re.IGNORECASE)
 _HALFWAY: Final = re.compile(
     r"\b(?:half[\s-]*way|midway)\s+between\s+(?P<ends>.+)", re.IGNORECASE | re.DOTALL
 )
@@ -107,8 +109,25 @@ def offset_words(text: str, whole: str) -> OffsetWords | None:
             continue
         found = _offset_at(text, start, whole)
         if found is not None:
+            _refuse_more(found, whole)
             return found
     return None
+
+
+def _refuse_more(found: OffsetWords, whole: str) -> None:
+    """Reject a way that is only the last part of what was said, or one of several."""
+    joint = _MORE.search(found.before)
+    if joint is None:
+        return
+    head = found.before[: joint.start()].strip()
+    ends = [number_at(head, match.start()) for match in re.finditer(r"(?<!\S)\S", head)]
+    number = any(each is not None and each[1] == len(head) for each in ends)
+    way = any(length_at(head, match.start()) for match in re.finditer(r"(?<!\S)\S", head))
+    if number or way:
+        raise FormatError(
+            f"{whole!r} says more than one length: ask for one distance and one direction",
+            whole,
+        )
 
 
 def _offset_at(text: str, start: int, whole: str) -> OffsetWords | None:

@@ -276,6 +276,9 @@ def _whose(draft: _Draft, line: _Line, meanings: Meanings) -> tuple[str, Role]:
     sure = True
     if not line.of_another and subject is not None and subject.whose != "sender":
         name, sure = subject.name, subject.whose == "named"
+        if draft.known.is_place(name):
+            # A named place does not move because somebody says how it lies from here.
+            return f"{name} (not sure)", "subject"
     if not sure and key_of(name) in draft.keys:
         # Nobody is moved by a guess, and nothing that is looked for.
         return f"{name} (not sure)", "subject"
@@ -305,7 +308,7 @@ def _put(draft: _Draft, line: _Line, meanings: Meanings, name: str, role: Role) 
         role,
         found[0],
         found[1:],
-        _asked_whose(line, meanings) + questions + doubts,
+        _asked_whose(draft, line, meanings) + questions + doubts,
         bool(doubts),
         meanings.sigma_m,
         meanings.subject,
@@ -314,12 +317,15 @@ def _put(draft: _Draft, line: _Line, meanings: Meanings, name: str, role: Role) 
     draft.positions.append(report)
 
 
-def _asked_whose(line: _Line, meanings: Meanings) -> tuple[str, ...]:
+def _asked_whose(draft: _Draft, line: _Line, meanings: Meanings) -> tuple[str, ...]:
     """Ask whose place it is, where the words leave it open or speak against the line's subject."""
     subject = meanings.subject
     if subject is None:
         return ()
     if not line.of_another:
+        if subject.whose != "sender" and draft.known.is_place(subject.name):
+            named = f"{subject.name} is a named place already"
+            return (f"{named}: ask which place is meant, and who is there.",)
         return (subject.question,) if subject.question else ()
     if subject.says_so and not isinstance(line.words, PlaceWords):
         said = line.said

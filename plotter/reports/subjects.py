@@ -32,6 +32,11 @@ _TIME: Final = re.compile(
     r"(?:at\s+|time\s+)?\d{1,2}[:.]?\d{2}\s*(?:z|zulu|utc|hours|hrs|h|local)?", re.IGNORECASE
 )
 _GREETING: Final = re.compile(r"(?:hello|hi|good\s+\w+)\s+(?P<who>.+)", re.IGNORECASE)
+# "The mill is at", "Otter are now 2 km north of": whose place it is stands before the verb.
+_IS_AT: Final = re.compile(
+    r"(?P<who>.+?)\s+(?:is|are)(?:\s+(?:now|currently|located|situated|at|in|still))*",
+    re.IGNORECASE,
+)
 _LONGEST_NAME: Final = 40
 _MOST_PHRASE: Final = 5
 _MOST_NAME_WORDS: Final = 3
@@ -205,6 +210,10 @@ def _clause(text: str, sender: str, others: dict[str, str]) -> _Clause:
             return _Clause(text, "empty")
         if who is not None or _own(_words(called)):
             return _clause(who if who is not None else called, sender, others)
+    first = _words(text)[:1]
+    if first and first[0] in _table("orders") and _words(text)[:2] != ["go", "ahead"]:
+        # "Go 600 m east of": somebody is told to be there, nobody is.
+        return _Clause(text, "other", unsure=True)
     bare = _bare(text)
     if not bare:
         # "Am at", "I am": the verb alone is the sender's.
@@ -224,6 +233,11 @@ def _about(text: str, bare: list[str], rest: str, others: dict[str, str]) -> _Cl
         what = "called" if key_of(text) == key_of(name) else "station"
         return _Clause(text, what, name, "station", "", unsure)
     thing = _thing(rest)
+    if thing is None and not unsure and not _own(words) and (match := _IS_AT.fullmatch(rest)):
+        named = _bare(match["who"])
+        plain = not any(word.lower() in _table("pronouns") | {"i", "we"} for word in named)
+        if plain and 0 < len(named) <= _MOST_NAME_WORDS:
+            thing = (" ".join(named), "", "")
     if _own(words):
         # "We are with an injured man at": both are there, or one of them.
         return _Clause(text, "own", *(thing or ("", "", "")), unsure or thing is not None)

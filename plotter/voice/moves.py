@@ -14,7 +14,7 @@ from typing import Any, Final
 
 from plotter.formats.degrees.lexicon import lexicon
 
-__all__ = ["asks_about", "unsure_words"]
+__all__ = ["asks_about", "begins_as_change", "may_be_a_way", "unsure_words"]
 
 _FILE: Final = Path(__file__).resolve().parent / "data" / "words_that_move.json"
 _CLAUSE: Final = re.compile(
@@ -60,6 +60,24 @@ def asks_about(said: str) -> tuple[str, ...]:
     return (f"{words!r} was said beside the position and may move it: ask for the place alone",)
 
 
+def may_be_a_way(said: str) -> bool:
+    """Whether words hold a way from somewhere: a length with a direction, halfway, the other bank.
+
+    Examples
+    --------
+    >>> may_be_a_way("500 m nördlich von der Kapelle"), may_be_a_way("rope 50 m")
+    (True, False)
+    """
+    return any(
+        _is_way(clause) or bool(_phrases("between").search(clause)) for clause in _clauses(said)
+    )
+
+
+def begins_as_change(said: str) -> bool:
+    """Whether words begin by taking back or changing something: "strike that", "Korrektur"."""
+    return _phrases("changes").match(said.strip(" ,.;:-")) is not None
+
+
 def unsure_words(said: str) -> tuple[str, ...]:
     """The words by which somebody says that a position is not sure, as said.
 
@@ -82,15 +100,20 @@ def _may_move(clause: str) -> bool:
     clause = _NO_CHANGE.sub("", clause)
     if _phrases("changes").search(clause) or _phrases("between").search(clause):
         return True
-    sides = _sides(clause)
-    if (_LENGTH.search(clause) or _TURNED.search(clause)) and (
-        sides or _phrases("ways").search(clause) or _COMPOUND.search(clause)
-    ):
+    if _is_way(clause):
         return True
-    if sides or _COMPOUND.search(clause):
+    if _sides(clause) or _COMPOUND.search(clause):
         return not _describes(clause)
     # A script that no table here knows: nobody can tell what it says.
     return any(ord(character) > 0x24F and character.isalpha() for character in clause)
+
+
+def _is_way(clause: str) -> bool:
+    """Whether a clause holds a length or an angle, and a word of direction or relation."""
+    if not (_LENGTH.search(clause) or _TURNED.search(clause)):
+        return False
+    directed = _sides(clause) or _phrases("ways").search(clause) or _COMPOUND.search(clause)
+    return bool(directed)
 
 
 def _describes(clause: str) -> bool:

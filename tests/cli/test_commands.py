@@ -50,7 +50,7 @@ def test_convert_json_contract(run):
     assert err == ""
     assert data["input"] == "31U DQ 48251 11932"
     (found,) = data["readings"]
-    assert set(found) == {"format", "lat_deg", "lon_deg", "size_m", "assumed", "as"}
+    assert set(found) == {"format", "lat_deg", "lon_deg", "size_m", "assumed", "ask", "as"}
     assert set(found["as"]) == {"latlon", "utm", "mgrs", "maidenhead"}
     assert found["format"] == "mgrs"
     assert found["size_m"] == 1

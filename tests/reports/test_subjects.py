@@ -192,3 +192,51 @@ def test_a_sender_without_a_place_gets_none_by_a_guess():
     found = picture(("Charlie", "signal", "bearing 45 true"), ("Bravo", "", f"Charlie {PLACE}"))
     assert [each.name for each in found.positions] == ["Charlie (not sure)"]
     assert "has not reported where it is" in found.unread[0].reason
+
+
+@pytest.mark.parametrize("point", ["north", "south-west", "ENE", "240 true"])
+@pytest.mark.parametrize(
+    ("words", "mover"),
+    [
+        ("the chapel is {} of us", "chapel"),
+        ("chapel is {} from us", "chapel"),
+        ("go {} of the chapel", "Bravo"),
+        ("proceed {} from the chapel", "Bravo"),
+        ("send somebody {} of the chapel", "Bravo"),
+        ("search {} of the chapel", "Bravo"),
+    ],
+)
+def test_neither_a_named_place_nor_a_sender_who_is_told_to_go_is_moved(words, mover, point):
+    """A place does not move because somebody says how it lies; an order says where nobody is."""
+    length = "2 km on" if point[0].isdigit() else "2 km"
+    joint = words.replace(" of ", " from ") if point[0].isdigit() else words
+    lines = [
+        ("Desk", "chapel", "place 47.26N 14.60E"),
+        ("Bravo", "", "we are at 47.25N 14.62E"),
+        ("Bravo", "", joint.format(f"{length} {point}")),
+    ]
+    said = [
+        Said(line, NOON + dt.timedelta(minutes=line), sender, subject, text)
+        for line, (sender, subject, text) in enumerate(lines, start=1)
+    ]
+    found = replay(said)
+    for name, place in (("chapel", (47.26, 14.60)), ("Bravo", (47.25, 14.62))):
+        own = [each.reading.square.centre for each in found.positions if each.name == name]
+        assert [(each.lat_deg, each.lon_deg) for each in own] == [pytest.approx(place)], name
+    last = [each for each in found.positions if each.said.line == 3]
+    assert all(each.questions for each in last), last
+    assert mover in ("chapel", "Bravo")
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["2 km north and 1 km east of the chapel", "2 or 3 km north of the chapel",
+     "two to three km south of the chapel", "500 m east then 200 m north of the chapel"],
+)  # fmt: skip
+def test_more_than_one_length_is_asked_about(text):
+    said = [
+        Said(1, NOON, "Desk", "chapel", "place 47.26N 14.60E"),
+        Said(2, NOON, "Bravo", "", text),
+    ]
+    found = replay(said)
+    assert [each.said.text for each in found.unread] == [text]
