@@ -18,6 +18,7 @@ from degree_texts import by_grammar, by_habit
 import plotter
 from plotter.errors import FormatError
 from plotter.formats.reading import reading
+from plotter.formats.result import asks_of
 
 WORDS = json.loads(
     (Path(plotter.__file__).parent / "formats/degrees/data/words.json").read_text(encoding="utf-8")
@@ -33,7 +34,7 @@ def meanings(text):
         found = reading(text)
     except FormatError:
         return None
-    return [(each.format, each.square, each.assumed, each.left_out) for each in found]
+    return [(r.format, r.square, r.assumed, r.left_out, r.asks) for r in found]
 
 
 def role_of(word):
@@ -184,8 +185,9 @@ def rates(generator, seed, count):
         ]
         if not any(hits):
             wrong.append((sample.text, found))
-        right += hits == [True]
-        asked += len(hits) > 1 and any(hits)
+        asks = len(hits) > 1 or bool(asks_of(found))
+        right += hits == [True] and not asks
+        asked += asks and any(hits)
     return right, asked, refused, wrong
 
 

@@ -7,6 +7,7 @@ from grid_texts import grid_texts
 
 from plotter.errors import FormatError
 from plotter.formats.reading import reading
+from plotter.formats.result import asks_of
 from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Position
 
@@ -31,8 +32,9 @@ def rates(seed, count):
         ]
         if not any(hits):
             wrong.append((sample, found))
-        right += hits == [True]
-        asked += len(hits) > 1 and any(hits)
+        asks = len(hits) > 1 or bool(asks_of(found))
+        right += hits == [True] and not asks
+        asked += asks and any(hits)
     return right, asked, refused, wrong
 
 
