@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 from collections.abc import Iterator, Sequence
 from itertools import chain, islice
 from pathlib import Path
@@ -15,6 +16,7 @@ _DELIMITERS: Final = (",", ";", "\t")
 _PIECE: Final = 1 << 20
 # What makes a value need quotes; a lone carriage return ends a line for many readers.
 _SPECIAL: Final = '"\r\n'
+_UNLIKE: Final = re.compile(r"(?:^|\n)\r?\n|\r(?!\n)")
 
 
 class CsvFile:
@@ -70,7 +72,7 @@ class CsvFile:
 
         while lines := list(islice(self._file, self._chunk_rows)):
             text = "".join(lines)
-            if '"' not in text and (plain := self._plain(text)) is not None:
+            if (plain := self._plain(text)) is not None:
                 yield plain, {}
                 continue
             rows, wrong = self._fitted(self._rows(lines))
@@ -78,17 +80,25 @@ class CsvFile:
                 yield [pa.array(column, pa.string()) for column in zip(*rows, strict=True)], wrong
 
     def _plain(self, text: str) -> list[Any] | None:
-        """Columns of lines without quotes, or None where a row does not fit the header."""
+        """Columns of whole rows that fit the header; None where the slower reader must look."""
         import pyarrow as pa
         from pyarrow import csv as arrow_csv
 
+        quoted = '"' in text
+        # A value that runs on to the next lines has its other quote there. Blank lines and lone
+        # carriage returns are rows for one reader and nothing for the other.
+        if text.count('"') % 2 or _UNLIKE.search(text):
+            return None
         keys = [str(i) for i in range(len(self.names))]
         try:
             table = arrow_csv.read_csv(
                 pa.BufferReader(text.encode()),
                 read_options=arrow_csv.ReadOptions(column_names=keys, block_size=2 * len(text) + 2),
                 parse_options=arrow_csv.ParseOptions(
-                    delimiter=self.delimiter, quote_char=False, ignore_empty_lines=False
+                    delimiter=self.delimiter,
+                    quote_char='"' if quoted else False,
+                    newlines_in_values=quoted,
+                    ignore_empty_lines=False,
                 ),
                 convert_options=arrow_csv.ConvertOptions(
                     column_types=dict.fromkeys(keys, pa.string()),

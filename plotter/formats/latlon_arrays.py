@@ -1,7 +1,7 @@
 """Latitude and longitude in bulk: texts to columns shape by shape, and columns back to text."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Final
 
 import numpy as np
@@ -17,11 +17,14 @@ from plotter.geodesy.position import Position
 __all__ = ["Pairs", "read_pairs", "write_latlon"]
 
 _LONGEST: Final = 100
-# Figures that stand for one another in a shape: plain ones, those of full width, Arabic ones.
-_FIGURES: Final = str.maketrans(
-    "123456789１２３４５６７８９١٢٣٤٥٦٧٨٩۱۲۳۴۵۶۷۸۹", "000000000" + "０" * 9 + "٠" * 9 + "۰" * 9
+# Figures stand for one another in a shape: plain ones, those of full width, Arabic ones.
+_FIGURES: Final = bytes.maketrans(b"123456789", b"000000000")
+_FOREIGN: Final = str.maketrans(
+    "１２３４５６７８９١٢٣٤٥٦٧٨٩۱۲۳۴۵۶۷۸۹", "０" * 9 + "٠" * 9 + "۰" * 9
 )
 _TRIES: Final = 3
+# Fewer texts of a shape are read one by one.
+_MANY: Final = 8
 _MOST_KNOWN: Final = 50_000
 _TIE: Final = 1e-3  # nearer than this to a half of the last figure, a row is rounded by itself
 
@@ -60,50 +63,64 @@ def read_pairs(texts: Sequence[str], is_alone: Callable[[str], bool]) -> Pairs:
     is_alone : callable
         Whether no other format reads a text: asked once for each shape.
     """
-    rows: list[int] = []
-    places: list[tuple[float, float]] = []
-    shapes: list[Shape] = []
-    known = _KNOWN.get
+    grouped: dict[bytes, list[int]] = {}
     for row, text in enumerate(texts):
-        if text.isalnum():
-            continue  # a code of another kind, or one angle run into the other
-        key = text.translate(_FIGURES)
-        shape = known(key)
-        if shape is None or isinstance(shape, int):
-            shape = _learned(key, text, is_alone, tries=shape or 0)
-            if shape is None:
-                continue
-        place = shape.place(text)
-        if place is not None:
-            rows.append(row)
-            places.append(place)
-            shapes.append(shape)
-    lat_deg, lon_deg = np.array(places).reshape(-1, 2).T
+        # Anything else is a code of another kind, or one angle run into the other.
+        if not text.isalnum():
+            same = text if text.isascii() else text.translate(_FOREIGN)
+            key = same.encode("utf-8", "surrogatepass").translate(_FIGURES)
+            grouped.setdefault(key, []).append(row)
+    found: list[Pairs] = []
+    for key, rows in grouped.items():
+        of_key = [texts[row] for row in rows]
+        shape = _known_shape(key, of_key, is_alone)
+        if shape is not None:
+            found.append(_of_shape(shape, np.array(rows, dtype=np.int64), of_key))
+    if not found:
+        nothing = np.zeros(0)
+        return Pairs(np.zeros(0, np.int64), nothing, nothing, nothing,
+                     np.zeros(0, object), np.zeros(0, np.bool_))  # fmt: skip
+    order = np.argsort(np.concatenate([each.rows for each in found]))
+    columns = (f.name for f in fields(Pairs))
+    return Pairs(
+        *(np.concatenate([getattr(each, name) for each in found])[order] for name in columns)
+    )
+
+
+def _of_shape(shape: Shape, rows: IntArray, texts: Sequence[str]) -> Pairs:
+    """Columns of texts of one shape, without those that the reader of single texts must decide."""
+    if shape.is_plain and len(texts) >= _MANY:
+        lat_deg, lon_deg = shape.places(texts)
+    else:
+        places = [shape.place(text) or (np.nan, np.nan) for text in texts]
+        lat_deg, lon_deg = np.array(places).reshape(-1, 2).T
+    read = np.isfinite(lat_deg)
+    lat_deg, lon_deg = lat_deg[read], lon_deg[read]
     per_lat, per_lon = metres_per_degree_arrays(lat_deg)
-    height = np.array([shape.lat.unit_deg for shape in shapes])
-    width = np.array([shape.lon.unit_deg for shape in shapes])
-    assumed = np.empty(len(shapes), dtype=object)
-    assumed[:] = [shape.assumed for shape in shapes]
-    size_m = np.maximum(height * per_lat, width * per_lon)
-    sure = np.array([shape.sure for shape in shapes], dtype=np.bool_)
-    return Pairs(np.array(rows, dtype=np.int64), lat_deg, lon_deg, size_m, assumed, sure)
+    size_m = np.maximum(shape.lat.unit_deg * per_lat, shape.lon.unit_deg * per_lon)
+    assumed = np.full(lat_deg.size, shape.assumed, dtype=object)
+    sure = np.full(lat_deg.size, shape.sure)
+    return Pairs(rows[read], lat_deg, lon_deg, size_m, assumed, sure)
 
 
 # What each shape means, or how often that could not be told: a nothing in it does not show a side.
-_KNOWN: Final[dict[str, Shape | int]] = {}
+_KNOWN: Final[dict[bytes, Shape | int]] = {}
 
 
-def _learned(key: str, text: str, is_alone: Callable[[str], bool], *, tries: int) -> Shape | None:
-    """What a text shows of its shape."""
-    if tries >= _TRIES or len(text) > _LONGEST:
-        return None
-    found = shape_of(text)
-    if found is not None and not is_alone(text):
-        found = None
-    if len(_KNOWN) >= _MOST_KNOWN:
-        _KNOWN.clear()
-    _KNOWN[key] = tries + 1 if found is None else found
-    return found
+def _known_shape(key: bytes, texts: Sequence[str], is_alone: Callable[[str], bool]) -> Shape | None:
+    """What texts of one shape show of it."""
+    known = _KNOWN.get(key, 0)
+    for text in texts:
+        if not isinstance(known, int) or known >= _TRIES or len(text) > _LONGEST:
+            break
+        shape = shape_of(text)
+        if shape is not None and not is_alone(text):
+            shape = None
+        known = known + 1 if shape is None else shape
+        if len(_KNOWN) >= _MOST_KNOWN:
+            _KNOWN.clear()
+        _KNOWN[key] = known
+    return None if isinstance(known, int) else known
 
 
 def write_latlon(lat_deg: FloatArray, lon_deg: FloatArray, size_m: FloatArray) -> Texts:

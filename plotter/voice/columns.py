@@ -86,7 +86,8 @@ def converted(
     rest: list[int] = []
     spaced: list[str] = []
     spaced_rows: list[int] = []
-    for i in np.flatnonzero(~compact).tolist():
+    left = np.flatnonzero(~compact)
+    for i in _read_pairs([texts[i] for i in left.tolist()], left, rows, area):
         if (match := _SPACED.fullmatch(texts[i])) and len(match[4] or "") == len(match[5] or ""):
             zone, band, square, east, north, figures = match.groups()
             spaced.append(f"{int(zone):02d}{band}{square}{figures or east + north}")
@@ -94,8 +95,7 @@ def converted(
         else:
             rest.append(i)
     others += _read_mgrs(np.array(spaced, dtype="U15"), np.array(spaced_rows, np.int64), rows)
-    left = np.array(_read_grids(texts, rest, rows, area), dtype=np.int64)
-    others += _read_pairs([texts[i] for i in left], left, rows, area)
+    others += _read_grids(texts, rest, rows, area)
     known: dict[str, Reading | str] = {}
     for i in others:
         text = texts[i]

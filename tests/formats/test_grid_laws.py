@@ -1,6 +1,7 @@
 """No grid text is read wrong, and none loses a letter or a figure without a trace."""
 
 import random
+import re
 
 import pytest
 from grid_texts import grid_texts
@@ -86,8 +87,8 @@ def _is_a_name(text, at):
 
 
 def _leading_zero(text, at):
-    """A zone of one figure with or without its zero; so too a northing's."""
-    return text[at] == "0" and not text[at - 1 : at].isdigit()
+    """A zone of one figure with or without its zero; so too one of those of a northing."""
+    return text[at] == "0" and re.search(r"(?<!\d)0*$", text[:at]) is not None
 
 
 def _meanings(text):

@@ -240,6 +240,8 @@ class _Parser:
         for first, end in self._angle(start):
             self._reach(end)
             for begin, name in self._separator(end):
+                if name == "and" and first.side_first and self._is(end, "side"):
+                    continue  # "N 47 e 8": where sides come first, a lone "e" is the next one
                 for second, stop in self._angle(begin, after=name):
                     yield (
                         Pair(first, second, None, name, self._loose(first, second, end, begin)),

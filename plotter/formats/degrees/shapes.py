@@ -6,8 +6,11 @@ value of nothing): rows where one of these may matter are left to the reader of 
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
+
+import numpy as np
 
 from plotter.errors import FormatError
 from plotter.formats.degrees.angles import FINEST_DEG, is_bare, parts_of
@@ -17,20 +20,24 @@ from plotter.formats.degrees.lexicon import Axis
 from plotter.formats.degrees.meaning import first_axis, readings_of_pairs
 from plotter.formats.degrees.stated import stated_angles
 from plotter.formats.degrees.tokens import tokenisations
+from plotter.geodesy.arrays import FloatArray, IntArray
 
 __all__ = ["Shape", "shape_of"]
 
+# So many figures and their point are below 2**53.
+_MOST_FIGURES: Final = 15
 _SIGN: Final = {"+": 1, "-": -1}
 
 
 @dataclass(frozen=True, slots=True)
 class _Angle:
-    """Where the numbers of an angle stand, as slices, and what its side is."""
+    """Where the numbers of an angle stand, as slices with their decimals, and what its side is."""
 
     parts: tuple[slice, ...]
     negative: bool
     stated: bool
     unit_deg: float
+    points: tuple[int, ...]
     foreign: bool = False
 
     def value_deg(self, text: str) -> float:
@@ -49,6 +56,39 @@ class _Angle:
             # Nothing has no side; and −0.0 is 0.0.
             return 0.0 if self.stated else math.nan
         return -value if self.negative else value
+
+    def values_deg(self, figures: IntArray) -> FloatArray:
+        """The same of many texts of one shape, from their characters as figures, shape (k, length).
+
+        The figures of a part make a whole number below 2**53, and a power of ten to divide it by is
+        exact: the quotient is the nearest float, as it is of the text.
+        """
+        values: FloatArray | None = None
+        wrong = np.zeros(len(figures), dtype=np.bool_)
+        for place, part in enumerate(self.parts):
+            value = _number(figures[:, part], self.points[place])
+            if place:
+                wrong |= value >= 60.0
+                value /= 60.0**place
+            values = value if values is None else values + value
+        assert values is not None  # noqa: S101 - an angle has a part
+        wrong |= (values == 0.0) & (not self.stated)
+        if self.negative:
+            values = -values + 0.0  # no −0.0
+        values[wrong] = np.nan
+        return values
+
+
+def _number(figures: IntArray, decimals: int) -> FloatArray:
+    """Numbers from their characters as figures, with so many of them behind a point."""
+    columns = [*range(figures.shape[1])]
+    if decimals:
+        columns.remove(figures.shape[1] - decimals - 1)
+    whole = np.zeros(len(figures), dtype=np.int64)
+    for column in columns:
+        whole = whole * 10 + figures[:, column]
+    number: FloatArray = whole / 10.0**decimals
+    return number
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +123,31 @@ class Shape:
             text = _written(text)
         lat, lon = self.lat.value_deg(text), self.lon.value_deg(text)
         return (lat, lon) if -90.0 <= lat <= 90.0 and -180.0 < lon < 180.0 else None
+
+    @property
+    def is_plain(self) -> bool:
+        """Whether `places` can read its texts: plain figures, and numbers that a float holds."""
+        return not self.foreign and all(
+            part.stop - part.start <= _MOST_FIGURES
+            for angle in (self.lat, self.lon)
+            for part in angle.parts
+        )
+
+    def places(self, texts: Sequence[str]) -> tuple[FloatArray, FloatArray]:
+        """Latitudes and longitudes of texts of this shape, degrees, NaN where `place` has none.
+
+        Parameters
+        ----------
+        texts : sequence of str, length k
+            All of one length, as one shape has it; `is_plain`.
+        """
+        length = len(texts[0])
+        codes = np.array(texts, dtype=f"U{length}").view(np.uint32).reshape(len(texts), length)
+        figures = codes.astype(np.int64) - ord("0")
+        lat, lon = self.lat.values_deg(figures), self.lon.values_deg(figures)
+        out = ~((lat >= -90.0) & (lat <= 90.0) & (lon > -180.0) & (lon < 180.0))
+        lat[out] = lon[out] = np.nan
+        return lat, lon
 
 
 def shape_of(text: str) -> Shape | None:
@@ -151,7 +216,8 @@ def _plan(angle: Angle, other: Angle, axis: Axis, text: str) -> _Angle | None:
         foreign |= text[here] != written
         parts.append(here)
     unit = 10.0 ** -len(numbers[-1].decimals) / 60.0 ** (len(numbers) - 1)
-    return _Angle(tuple(parts), -1 in signs, bool(signs), max(unit, FINEST_DEG), foreign)
+    points = tuple(len(number.decimals) for number in numbers)
+    return _Angle(tuple(parts), -1 in signs, bool(signs), max(unit, FINEST_DEG), points, foreign)
 
 
 def _written(text: str) -> str:
