@@ -1,7 +1,7 @@
 """Reading a position that was spoken: every meaning, with what was heard, taken and left out."""
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
@@ -26,7 +26,6 @@ from plotter.voice.beside import (
 from plotter.voice.moves import asks_about, unsure_words
 
 if TYPE_CHECKING:
-    from plotter.voice.hear import Heard
     from plotter.voice.wording import Word
 
 __all__ = ["reading_alone", "spoken_reading"]
@@ -37,19 +36,7 @@ _APART: Final = frozenset({"opener", "ender", "again"})
 _DEGREE_MARKS: Final = ("°", "'", '"')
 _SPAN_OF: Final = re.compile(r"(?i)\d\w*\s+(to|till|until)\s+(?:[A-Z]{1,3}\s*)?\w*\d")
 _EDGES: Final = " \t\r\n,.;:"
-# The side behind an easting or a northing: 448251 east 5411932 north.
-_SIDES_LAST: Final = re.compile(r"(?<![\d.])(\d{6,7}(?:\.\d+)?) (east|north)\b")
 _SPELLED: Final = frozenset({"letter", "figure", "number", "tens", "teen", "times"})
-_LABELS: Final = re.compile(r"\b(?:latitude|longitude|easting|northing|zone|utm|ups|mgrs)\b")
-# Zone and band, or a polar letter, and all the figures in one run.
-_RUN: Final = re.compile(
-    r"(?:(?:zone )?(?P<zone>\d{1,2}) ?(?P<band>[A-Z]?)|(?P<polar>[ABYZ])) ?(?P<side>north|south|) ?"
-    r"(?P<figures>\d{13,14})"
-)
-_ZONE_LAST: Final = re.compile(
-    r"(?i:(?P<grid>(?:easting )?\d+[en]? (?:northing )?\d+[en]?) (?:zone )?)"
-    r"(?P<zone>\d{1,2} ?[A-Z]?)"
-)
 
 
 def spoken_reading(
@@ -95,9 +82,12 @@ def spoken_reading(
         return reading(text, area)
     except FormatError as caught:
         error = caught
+    from plotter.voice.stated_within import stated_within
     from plotter.voice.tables import language as words_of_language
     from plotter.voice.wording import split_words  # loaded late: plain text needs no tables
 
+    if within := stated_within(text, words_of_language(language), area):
+        return within
     words = split_words(text, words_of_language(language))
     found = _heard(text, words, area, error)
     if unsure := unsure_words(text):
@@ -341,6 +331,7 @@ def _stretch(
 ) -> list[Reading]:
     from plotter.voice.angles import angles_spoken
     from plotter.voice.hear import hear_words
+    from plotter.voice.heard_grids import meanings_of
 
     if not words:
         raise FormatError(f"no figures in {text[:80]!r}: ask for the figures", text)
@@ -364,7 +355,7 @@ def _stretch(
         for heard in hear_words(plain, text):
             try:
                 asks = tuple(ask for said in left for ask in asks_about(said))
-                meanings = _meanings(heard, area, opened=opened)
+                meanings = meanings_of(heard, area, opened=opened)
                 found += [replace(each, asks=asks + each.asks) for each in meanings]
             except FormatError as caught:
                 errors.append(caught)
@@ -445,88 +436,3 @@ def _resting(found: Reading, text: str, words: Sequence["Word"], first: int, las
     if not any(others):
         return found
     return replace(found, rests_on=text[start:end], left_out=tuple(each for each in others if each))
-
-
-def _meanings(heard: "Heard", area: Area | None, *, opened: bool) -> list[Reading]:
-    # Letters alone may be a name, as Hotel Lima: only with the name of a format they are more.
-    if not any(character.isdigit() or character.islower() for character in heard.text):
-        raise FormatError(f"no figures in {heard.said[:80]!r}: ask for the figures", heard.said)
-    bare = not re.search(r"[A-Za-z°.]", heard.text)
-    if bare and (heard.unknown_after or (heard.unknown and not opened)):
-        # "Hill 4812" is a name with a number, "1430 hours" a time.
-        raise FormatError(
-            f"cannot tell what {heard.unknown[-1]!r} stands for beside {heard.text!r}: say 'grid' "
-            "before the figures and nothing after them",
-            heard.said,
-        )
-    if re.search(r"\.\d+\.", heard.text):
-        raise FormatError(
-            f"heard {heard.text!r} with two decimal points in one number: ask for latitude and "
-            "longitude apart",
-            heard.said,
-        )
-    groups = re.findall(r"\d+", re.sub(r"^.*[A-Za-z]", "", heard.text))
-    if len(groups) > 2 and max(map(len, groups)) > 1 and re.search(r"\d\s*[,;]", heard.said):
-        raise FormatError(
-            f"heard {heard.text!r} with a pause among its figures in {heard.said[:80]!r}: a time "
-            "or a count may be among them; ask for the reference alone",
-            heard.said,
-        )
-    error: FormatError | None = None
-    for written, why in _variants(heard.text):
-        failed: FormatError | None = None
-        found: list[Reading] = []
-        try:
-            found = list(reading(written, area, leave_out=("latlon",)))
-        except FormatError as caught:
-            failed = caught
-        if "geohash" not in written:
-            # Nearly any run of characters is one: only where it was said to be.
-            found = [each for each in found if each.format != "geohash"]
-        if found and failed is None:
-            return _with((_meant(heard), *heard.assumed, *why), found)
-        error = error or failed
-    raise FormatError(f"heard {heard.text!r} in {heard.said[:120]!r}: {error}", heard.said)
-
-
-def _meant(heard: "Heard") -> str:
-    """What a line was taken to mean, and every word of it that was left out."""
-    dropped = ", ".join(repr(word) for word in heard.dropped)
-    return f"the words mean {heard.text!r}" + (f", leaving out {dropped}" if dropped else "")
-
-
-def _variants(text: str) -> Iterator[tuple[str, tuple[str, ...]]]:
-    """The characters as heard; without labels that a format has no place for; in other groups."""
-    yield text, ()
-    if _SIDES_LAST.search(text):
-        text = _SIDES_LAST.sub(lambda match: f" {match[1]}{match[2][0]}", text)
-        yield text, ()
-    bare = text
-    if _LABELS.search(text):
-        if 0 <= text.find("northing") < text.find("easting"):
-            return  # without the words the figures would change places
-        bare = " ".join(_LABELS.sub(" ", text).split())
-        yield bare, ()
-    if re.search(r"\w-\w", bare):
-        # A dash between two groups; one before a number is a minus, which no grid has.
-        bare = " ".join(re.sub(r"(?<=\w)-(?=\w)", " ", bare).split())
-        yield bare, ()
-    if match := _ZONE_LAST.fullmatch(text):
-        yield f"{match['zone']} {match['grid']}", ("the zone was said last",)
-    together = re.sub(r"(?<=\d) (?=\d)", "", bare)
-    if match := _RUN.fullmatch(together):
-        east = 7 if match["polar"] else 6
-        if len(match["figures"]) == east + 7:
-            head = f"{match['zone'] or ''}{match['band'] or match['polar'] or ''} {match['side']}"
-            yield (
-                f"{head} {match['figures'][:east]} {match['figures'][east:]}",
-                (f"easting of {east} figures, northing of 7: the gap between them was not heard",),
-            )
-    groups = re.findall(r"\d+", re.sub(r"^.*[A-Za-z]", "", bare))
-    if len(groups) > 2 and max(map(len, groups)) > 1:
-        return  # a time or a count may be among them
-    if len(groups) == 2 and len(groups[0]) != len(groups[1]):
-        return
-    tight = bare.replace(" ", "")
-    if tight.replace("+", "").isalnum() and tight != bare:
-        yield tight, ()

@@ -139,3 +139,25 @@ def test_free_talk_is_a_note(before, position, words, gap):
     found = read(f"{before}{position}{gap}{words}", None)
     assert found, words
     assert not any(each.asks for each in found), [each.asks for each in found]
+
+
+standards = st.builds(
+    lambda a, o, form: form.format(a=a, o=o),
+    numbers, numbers,
+    st.sampled_from(["geo:{a},{o}", "POINT({o} {a})", "POINT ({o} {a})", "+{a:0>6}+{o:0>7}/"]),
+)  # fmt: skip
+
+
+@given(st.sampled_from(["fire at ", "position ", "we are at ", "Station at "]), standards,
+       st.sampled_from(["", " over", ", send help", " please"]))  # fmt: skip
+def test_a_standard_form_among_words_is_what_it_is_alone(before, form, after):
+    alone = {each.square for each in spoken_reading(form)}
+    found = spoken_reading(before + form + after)
+    assert {each.square for each in found} == alone
+    assert not any(each.asks for each in found)
+
+
+@given(st.sampled_from(["not at ", "500 m north of ", "was at ", "between the hut and "]),
+       standards)  # fmt: skip
+def test_a_standard_form_that_is_taken_back_is_not_read(before, form):
+    assert all(each.asks for each in read(before + form, None))
