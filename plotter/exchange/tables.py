@@ -14,7 +14,7 @@ from plotter.exchange.table_files import Source, kind_of, open_table, unlike
 from plotter.exchange.table_writers import write_table
 from plotter.geodesy.geodesic import inverse_arrays
 from plotter.geodesy.position import Area
-from plotter.reports.doubts import length_in_words
+from plotter.reports.lengths import length_in_words
 from plotter.voice.columns import Columns, converted, known_formats
 
 __all__ = ["Counts", "convert_table"]

@@ -6,7 +6,7 @@ from plotter.errors import FormatError
 from plotter.formats.result import Reading
 from plotter.geodesy.position import Position
 from plotter.log.events.event import Chosen
-from plotter.reports.doubts import length_in_words
+from plotter.reports.lengths import length_in_words
 from plotter.reports.report import (
     BearingReport,
     DistanceReport,

@@ -1,6 +1,7 @@
 """The state of a log as a picture, and new entries as they are read beside what is known."""
 
 import datetime as dt
+import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -48,6 +49,8 @@ __all__ = [
 ]
 
 _NEW: Final = "new "
+# Words that say where a thing is: "the bridge is at".
+_THING_AT: Final = re.compile(r"(.{2,40}?) (?:is|are) ")
 # How far back somebody's own reports are looked through for a new one.
 _LAST_OF_EACH: Final = 50
 _OF_NOTES: Final[dict[str, str]] = {
@@ -176,8 +179,11 @@ def _that_matter(rows: Sequence[Row], entries: Sequence[Entry]) -> list[Row]:
             # "Team 2 is at ..." from somebody else says where Team 2 is.
             words = f" {key_of(row.said.text)} "
             told = next((each for each in speakers if f" {each} " in words), None)
+            thing = _THING_AT.match(key_of(row.said.text))
+            of_a_thing = thing is not None and thing[1] in named
             seen[told or who] += 1
-            if seen[told or who] > _LAST_OF_EACH or (told is None and who not in named):
+            unnamed = told is None and who not in named and not of_a_thing
+            if seen[told or who] > _LAST_OF_EACH or unnamed:
                 continue
         kept.append(row)
     return kept[::-1]

@@ -5,10 +5,11 @@ from typing import Final
 
 from plotter.formats.result import Reading
 from plotter.geodesy.geodesic import geodesic
+from plotter.reports.lengths import length_in_words
 from plotter.reports.report import Said
 from plotter.reports.whereabouts import Moment, Whereabouts
 
-__all__ = ["TOP_SPEED_M_PER_S", "doubts_about", "length_in_words"]
+__all__ = ["TOP_SPEED_M_PER_S", "doubts_about"]
 
 # Faster than this between two reports, a position is asked for again: assumed, a vehicle on a
 # clear road at 144 km/h.
@@ -82,14 +83,3 @@ def doubts_about(
         if i == 0 or each.probability >= _WORTH_SAYING
     )
     return asked, f"{slip.ask} What would fit: {fitting}."
-
-
-def length_in_words(metres: float) -> str:
-    """Length for a question: whole metres, or whole kilometres with thin groups.
-
-    Examples
-    --------
-    >>> length_in_words(850.4), length_in_words(8_473_000)
-    ('850 m', '8 473 km')
-    """
-    return f"{metres:.0f} m" if metres < 1_000 else f"{metres / 1_000:,.0f} km".replace(",", " ")

@@ -22,6 +22,8 @@ _TYPED: Final = re.compile(r"[\d.,]+")
 _NUMBER: Final = re.compile(r"\d*[.,]?\d+")
 # 2 400 with the thin or plain space of ISO 80000-1, 7.3.1.
 _GROUPED: Final = re.compile(r"\d{1,3}(?:[ \u00a0\u2009\u202f]\d{3})+(?:\.\d+)?")
+_POINTED: Final = re.compile(r"[1-9]\d{0,2}\.\d{3}")
+_METRES: Final = re.compile(r"\s*(?:m|met(?:re|er)s?)\b", re.IGNORECASE)
 _EITHER: Final = re.compile(r"[1-9]\d{0,2},\d{3}")
 _COMMAS: Final = re.compile(r"\d{1,3}(?:,\d{3})+(?:\.\d+)?")
 _FRACTIONS: Final = {"½": 0.5, "¼": 0.25, "¾": 0.75, "1/2": 0.5, "1/4": 0.25, "3/4": 0.75}
@@ -100,6 +102,13 @@ def number_at(
             raise FormatError(
                 f"{said!r} in {text!r} can be {figures.replace(',', '')} or "
                 f"{figures.replace(',', '.')}: write it without the comma, or with a point",
+                text,
+            )
+        if _POINTED.fullmatch(said) and _METRES.match(text, end):
+            # Nobody measures a way to the millimetre: half the world parts thousands so.
+            raise FormatError(
+                f"{said!r} in {text!r} can be {said.replace('.', '')} metres or {said}: write it "
+                "without the point, or ask for it in kilometres",
                 text,
             )
         if _COMMAS.fullmatch(figures) and not figures.startswith("0"):

@@ -14,6 +14,8 @@ from plotter.formats.carried import is_data_line
 from plotter.formats.result import Reading
 from plotter.formats.zones import inside
 from plotter.reports.bearing_lines import true_bearing
+from plotter.reports.lengths import length_in_words
+from plotter.reports.names import key_of
 from plotter.reports.offset_words import HalfwayWords, OffsetWords
 from plotter.reports.relative import halfway_square, sector
 from plotter.reports.report import Said
@@ -100,29 +102,36 @@ def meanings_of(
     if isinstance(words, HalfwayWords):
         found, questions = _halfway_reading(known, moment, line, words)
         return Meanings(found, questions, _subject(words.before, "", line, names))
-    return _position(known, line, words, names)
+    return _position(known, moment, line, words, names)
 
 
 def _position(
-    known: Whereabouts, line: Said, words: PositionWords, names: Collection[str]
+    known: Whereabouts,
+    moment: Moment,
+    line: Said,
+    words: PositionWords,
+    names: Collection[str],
 ) -> Meanings:
     where = words.where.strip()
     if is_data_line(where):
         # What came in as data says whose it is in fields, and has no slips of the tongue.
         return Meanings(spoken_reading(where, known.area), sigma_m=words.sigma_m)
-    if named := _named(known, where):
+    said_error = (f"good to {_metres(words.sigma_m)} as said",) if words.sigma_m else ()
+    if named := _named(known, where, line.sender):
         name, before, after = named
         if taken := _TAKEN_BACK.search(before):
             raise FormatError(
                 f"{where!r} says {taken[0].strip()!r} before the place: ask where it is now", where
             )
-        origin = known.place(name)
+        origin = known.find(name, moment, line.sender)
         squares = (origin.square, *origin.others)
-        found = tuple(Reading("place", square) for square in squares)
+        as_of = () if known.is_place(name) else (origin.as_of,)
+        found = tuple(Reading("place", square, (*as_of, *said_error)) for square in squares)
         beside = (f"{words.head} {before}", f"{after}, {words.after}")
         subject = _subject(*beside, line, names)
         return Meanings(found, origin.questions, subject, words.sigma_m or origin.sigma_m, where)
     found = spoken_reading(words.where, known.area)
+    found = tuple(replace(each, assumed=(*each.assumed, *said_error)) for each in found)
     before, after = _beside(words.where, found[0])
     subject = _subject(f"{words.head} {before}", f"{after}, {words.after}", line, names)
     questions: tuple[str, ...] = ()
@@ -132,8 +141,13 @@ def _position(
     return Meanings(found, questions, subject, words.sigma_m, words.where)
 
 
-def _named(known: Whereabouts, where: str) -> tuple[str, str, str] | None:
-    """Name of a known place in the words, what is said before it, and what after it."""
+def _metres(sigma_m: float) -> str:
+    """A stated error, one standard deviation along each axis."""
+    return f"± {length_in_words(sigma_m)}"
+
+
+def _named(known: Whereabouts, where: str, sender: str) -> tuple[str, str, str] | None:
+    """Name of a known place or thing in the words, what is said before it, and what after it."""
     if known.is_place(where):
         return where, "", ""
     if len(where) > _LONGEST:
@@ -143,7 +157,11 @@ def _named(known: Whereabouts, where: str) -> tuple[str, str, str] | None:
         for cut in (*islice(_CUT.finditer(where, start), _MOST_CUTS), None):
             end = cut.start() if cut else len(where)
             name = where[start:end].strip()
-            if name and known.is_place(name):
+            if not name:
+                continue
+            # Somebody's name alone is a call; "at the bridge" says where.
+            other = start > 0 and known.knows(name) and key_of(name) != key_of(sender)
+            if known.is_place(name) or other:
                 return name, where[:start], where[end:]
     return None
 

@@ -3,6 +3,7 @@
 import datetime as dt
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from typing import Final, TypeAlias, TypeVar
 
@@ -12,7 +13,7 @@ from plotter.formats.zones import inside
 from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Area, Position
 from plotter.reports.bearing_lines import bearing_report
-from plotter.reports.doubts import doubts_about, length_in_words
+from plotter.reports.doubts import doubts_about
 from plotter.reports.evidence_lines import (
     distance_report,
     ground_report,
@@ -20,6 +21,7 @@ from plotter.reports.evidence_lines import (
     watch_report,
 )
 from plotter.reports.evidence_words import DistanceWords, GroundWords, MotionWords, WatchWords
+from plotter.reports.lengths import length_in_words
 from plotter.reports.looks import looks_like_a_report
 from plotter.reports.names import Names, key_of
 from plotter.reports.place_lines import Meanings, meanings_of, other_directions
@@ -237,20 +239,23 @@ def _whereabouts(draft: _Draft, lines: list[_Line]) -> None:
         # A position stands for itself; a place said from another may need one that comes later.
         meanings = None
         if isinstance(line.words, PositionWords):
-            try:
+            with suppress(FormatError):  # it may be a name that becomes known with another line
                 meanings = _meanings(draft, line)
-            except FormatError as error:
-                _cannot_read(draft, line.said, error, talk=True)
-                continue
         read.append((line, meanings))
     draft.stations = {
-        key_of(line.said.sender) for line, meanings in read if _is_own(draft, line, meanings)
+        key_of(line.said.sender)
+        for line, meanings in read
+        if (meanings or not isinstance(line.words, PositionWords))
+        and _is_own(draft, line, meanings)
     }
     for line, meanings in read:
         try:
             found = meanings or _meanings(draft, line)
             _put(draft, line, found, *_whose(draft, line, found))
         except FormatError as error:
+            if isinstance(line.words, PositionWords):
+                _cannot_read(draft, line.said, error, talk=True)
+                continue
             draft.unread.append(UnreadReport(line.said, str(error)))
 
 
@@ -300,6 +305,8 @@ def _put(draft: _Draft, line: _Line, meanings: Meanings, name: str, role: Role) 
     doubts = doubts_about(known, name, line.moment, said, found, meanings.spoken)
     if doubts and isinstance(words, OffsetWords):
         doubts += other_directions(known, line.moment, said, words, draft.date)
+    if role == "place":
+        questions += _given_anew(known, name, line.moment, found[0])
     # A place that words beside it may move is in doubt like one that lies outside.
     doubts = (*(f"{ask}." for ask in asks_of(found)), *doubts)
     report = PositionReport(
@@ -315,6 +322,19 @@ def _put(draft: _Draft, line: _Line, meanings: Meanings, name: str, role: Role) 
     )
     known.add(seen_of(report, line.moment, known.area, chosen=said in draft.chosen))
     draft.positions.append(report)
+
+
+def _given_anew(known: Whereabouts, name: str, moment: Moment, found: Reading) -> tuple[str, ...]:
+    """Ask about a named place that was given elsewhere before."""
+    if not known.is_place(name):
+        return ()
+    before = known.place(name, moment)
+    away_m = geodesic(before.position, found.square.centre).distance_m
+    if away_m <= before.size_m + found.square.size_m:
+        return ()
+    far = length_in_words(away_m)
+    stays = "what was reported from it until now stays there; ask which is right."
+    return (f"{name} was given {far} from here before: {stays}",)
 
 
 def _asked_whose(draft: _Draft, line: _Line, meanings: Meanings) -> tuple[str, ...]:

@@ -28,6 +28,12 @@ _THIS_IS: Final = re.compile(r"(?:^|.*\s)(?:this\s+is|from)\s+(?P<who>.+)", re.I
 _THINGS: Final[tuple[tuple[str, Thing], ...]] = (
     ("people", "person"), ("objects", "object"), ("hazards", "hazard"), ("places", "place"),
 )  # fmt: skip
+# "In 20 minutes" and "an hour ago" say that nobody is there now.
+_NOT_NOW: Final = re.compile(
+    r"\b(?:in|within|after)\s+(?:about\s+)?(?:an?|\d+|half\s+an|[a-z]+(?:\s+[a-z]+)?)\s+"
+    r"(?:min(?:ute)?s?|hours?|hrs?|days?)\b|\bago\b",
+    re.IGNORECASE,
+)
 _TIME: Final = re.compile(
     r"(?:at\s+|time\s+)?\d{1,2}[:.]?\d{2}\s*(?:z|zulu|utc|hours|hrs|h|local)?", re.IGNORECASE
 )
@@ -227,7 +233,7 @@ def _clause(text: str, sender: str, others: dict[str, str]) -> _Clause:
 def _about(text: str, bare: list[str], rest: str, others: dict[str, str]) -> _Clause:
     """What a clause says that is no call: its words, its bare words, those after the own name."""
     words = _words(rest)
-    unsure = any(word in _table("unsure") for word in words)
+    unsure = _NOT_NOW.search(text) is not None or any(w in _table("unsure") for w in words)
     if name := others.get(key_of(" ".join(bare))):
         # "Charlie is at" says where Charlie is; "Charlie" alone may only be called.
         what = "called" if key_of(text) == key_of(name) else "station"
@@ -330,6 +336,10 @@ def _own(words: list[str]) -> bool:
 
 def _own_state(text: str) -> bool:
     """Whether words after a position say how the sender is or moves, and name nobody else."""
+    if _NOT_NOW.search(text):
+        return False
+    if not _bare(text):
+        return True
     if " ".join(_words(text)) in _table("own_states"):
         return True
     return all(
@@ -414,11 +424,11 @@ def _procedure_words() -> frozenset[str]:
     }
     greetings = {
         "hello", "hi", "good", "morning", "afternoon", "evening", "day", "all", "stations",
-        "message", "sitrep", "posrep", "update", "radio", "go", "ahead", "acknowledged", "thanks",
-        "thank", "you", "sir", "for", "info",
+        "message", "sitrep", "posrep", "update", "radio", "go ahead", "acknowledged", "thanks",
+        "thank you", "sir", "for info", "for your information", "how are you",
     }  # fmt: skip
     own = {" ".join(each.split()) for each in _table("own_heads")}
-    others = {"he is at", "she is at", "they are at", "it is at", "it's at", "i think"}
+    others = {"he is at", "she is at", "they are at", "it is at", "it's at", "i think", "then"}
     return (
         frozenset(found | greetings)
         - others

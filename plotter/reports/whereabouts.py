@@ -2,7 +2,8 @@
 
 A sound place serves before one in doubt, and a place in doubt never serves without a question. The
 later one serves before the earlier, by the time it was said; a line without a time stands where it
-stood among the others. Named places do not move, so a later report of one serves an earlier line.
+stood among the others. A named place that is given once serves earlier lines too; given anew
+elsewhere, each line has the one that was known when it was said, and that is asked about.
 """
 
 import datetime as dt
@@ -14,7 +15,9 @@ from typing import Final, TypeAlias
 from plotter.errors import FormatError
 from plotter.formats.result import Reading
 from plotter.formats.zones import inside
+from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Area, Position, Square
+from plotter.reports.lengths import length_in_words
 from plotter.reports.names import alike, is_own_place, key_of
 from plotter.reports.report import Picture, PositionReport, Role, Said
 from plotter.voice.spoken import reading_alone
@@ -199,8 +202,8 @@ class Whereabouts:
             (f"Ask {sender} whether it was there already when it took the bearing.",),
         )
 
-    def place(self, name: str) -> Origin:
-        """Where a named place is.
+    def place(self, name: str, moment: Moment = END) -> Origin:
+        """Where a named place is, as known at a moment; if it was not yet given, where it is first.
 
         Raises
         ------
@@ -214,10 +217,18 @@ class Whereabouts:
         if not sound:
             asked = (f"The place {found[-1].name} is in doubt: ask where it is.",)
             return _origin(found[-1], found[-1].name, asked)
-        if found[-1] is sound[-1]:
-            return _origin(sound[-1], sound[-1].name, ())
-        elsewhere = f"{sound[-1].name} was reported elsewhere{_at(found[-1].time_utc)}, in doubt"
-        return _origin(sound[-1], sound[-1].name, (f"{elsewhere}: ask where it is.",))
+        holds = _before(sound, (moment[0], moment[1] + 1)) or sound[0]
+        questions: tuple[str, ...] = ()
+        if found[-1] is not sound[-1]:
+            elsewhere = f"{holds.name} was reported elsewhere{_at(found[-1].time_utc)}, in doubt"
+            questions = (f"{elsewhere}: ask where it is.",)
+        for other in sound:
+            away_m = geodesic(holds.square.centre, other.square.centre).distance_m
+            if _moment(other) > _moment(holds) and away_m > holds.square.size_m:
+                anew = f"{holds.name} was given anew{_at(other.time_utc)}"
+                away = f"{length_in_words(away_m)} from there"
+                questions += (f"{anew}, {away}: ask which of them is meant here.",)
+        return _origin(holds, holds.name, questions)
 
     def find(self, where: str, moment: Moment = END, sender: str = "") -> Origin:
         """Resolve a place name, somebody's name, "here", or a position in any format.
@@ -237,7 +248,7 @@ class Whereabouts:
             If they are none of these; the message lists the places that are known.
         """
         if self.is_place(where):
-            return self.place(where)
+            return self.place(where, moment)
         if key_of(where) in self._seen:
             return self.own_place(where, moment)
         if sender and is_own_place(where):

@@ -163,14 +163,15 @@ def _counted(words: Sequence[Word], at: int, before: Sequence[Word], language_na
             return 1
         return 0
     # "Water for ten people": a small word is no figure where a word without figures leads to it.
-    last = next((word for word in reversed(before) if word.kind != "choice"), None)
+    parting = [word for word in before if word.kind != "choice"]
+    last = parting[-1] if parting else None
     typed = words[at].said.isdigit() or words[at].kind == "typed"
     unit = _name(words, at + number, "counted", language_name)
     # "32T LS 18 53 injured": two figures that would make the grid finer, or 53 injured.
     finer = (
         typed and last is not None and last.said.isdigit() and len(last.said) == len(words[at].said)
     )
-    if unit and (finer or not typed) and last is not None and not _parted(last):
+    if unit and (finer or not typed) and last is not None and not _parted_by(parting):
         said = " ".join(word.said for word in words[at : at + number + unit])
         raise FormatError(
             f"cannot tell where a count begins in {said!r}: say the position again, and apart from "
@@ -180,10 +181,19 @@ def _counted(words: Sequence[Word], at: int, before: Sequence[Word], language_na
     return number + unit if unit else 0
 
 
+def _parted_by(words: Sequence[Word]) -> bool:
+    """Whether a spoken number behind these words is no part of the last of them."""
+    if len(words) > 1 and words[-1].kind in ("letter", "direction"):
+        # "151.2153 E two casualties": a side behind typed figures ends its angle.
+        side = words[-1].options[0][:1].upper() in ("N", "S", "E", "W")
+        return side and words[-2].kind == "typed" and words[-2].said[:1].isdigit()
+    return _parted(words[-1])
+
+
 def _parted(before: Word) -> bool:
     """Whether a spoken number behind a word is no part of it, as behind a complete angle."""
     if before.kind == "typed":
-        return re.fullmatch(r".*\d.*[NSEWnsew]", before.said) is not None
+        return re.fullmatch(r".*\d.*[NSEWnsew]|\d+[.,]\d+", before.said) is not None
     return before.kind not in (*_FIGURES, "letter", "choice", "mark", "label")
 
 

@@ -6,10 +6,12 @@ position, or the position is asked for again.
 
 import re
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from plotter.errors import FormatError
 from plotter.formats.result import Reading
+from plotter.voice.moves import asks_about, asks_about_figures
 
 if TYPE_CHECKING:
     from plotter.voice.wording import Word
@@ -18,9 +20,11 @@ __all__ = [
     "NO_MATTER",
     "SIDE_IN_WORDS",
     "WAY",
+    "Left",
     "TakenBackError",
     "has_figures",
     "is_side",
+    "left_of",
     "refuse_coarse",
     "refuse_lead",
     "refuse_stray_mark",
@@ -33,7 +37,7 @@ _NUMBERS: Final = frozenset(
     {"figure", "number", "tens", "teen", "hundred", "thousand", "million", "times"}
 )
 # Two decimals of a degree: a shorter number beside words is mostly something else.
-_COARSE_M: Final = 2_000.0
+_COARSE_M: Final = 1_500.0
 _COARSEST_M: Final = 50_000.0
 _MARKS_OF_NUMBERS: Final = (".", ",", ";", ":", "/", "-", "+", "'", '"', "°")
 _LENGTH: Final = r"\d+(?:\.\d+)?\s*(?:m|km|metres?|meters?|kilomet\w+|miles?|nm|feet|ft|yards?)\b"
@@ -47,6 +51,36 @@ SIDE_IN_WORDS: Final = re.compile(
 )
 
 
+@dataclass(frozen=True, slots=True)
+class Left:
+    """Words that stand beside a position, and what to ask of them."""
+
+    said: str
+    asks: tuple[str, ...]
+
+
+def left_of(words: Sequence["Word"]) -> Left:
+    """What words beside a position say, and whether they may move it.
+
+    Figures there belong to something that their own words count or measure, to a name, or to
+    another place.
+    """
+    said = " ".join(word.said for word in words)
+    asks = asks_about(said)
+    for at, word in enumerate(words):
+        if not has_figures(word) or word.kind in ("aside", "choice"):
+            continue
+        named = at > 0 and words[at - 1].kind == "unknown" and len(word.said) <= 2
+        # "One not breathing": a number word alone before a word that is none.
+        after = words[at + 1].kind if at + 1 < len(words) else ""
+        lone = word.said.isalpha() and after in ("", "unknown", "negation", "pause", "filler")
+        lone &= at == 0 or not has_figures(words[at - 1])
+        if not (named or lone or asks):
+            asks = (asks_about_figures(said),)
+    return Left(said, asks)
+
+
+_SIGNED: Final = re.compile(r"(?<![\w.,])[-−]\s?\d")
 _BACK: Final = frozenset({"there", "here", "at", "right", "correct", "valid", "anymore", "any"})
 
 
@@ -68,14 +102,17 @@ def refuse_coarse(
         open_sides = each.unstated & {"lat side", "lon side"}
         if open_sides:
             stated = SIDE_IN_WORDS.search(f"{before} {after}")
-            if stated or len(open_sides) == 1:
+            # "-55.766 / 127.561": a minus stands on one number only; a letter stands on both.
+            half = len(open_sides) == 1 and not _SIGNED.search(text)
+            if stated or half:
                 told = stated[0].strip() if stated else "a side for one angle only"
                 raise FormatError(
                     f"{text[:120]!r} says {told!r}, and not of which number: ask for latitude and "
                     "longitude, each with its side",
                     text,
                 )
-        if each.square.size_m > (_COARSE_M if open_sides and not opened else _COARSEST_M):
+        bare = bool(open_sides) and "order" in each.unstated and not opened
+        if each.square.size_m > (_COARSE_M if bare else _COARSEST_M):
             raise FormatError(
                 f"{text[:120]!r} may hold a position, or may not: ask for it alone and in full",
                 text,
@@ -103,6 +140,9 @@ def span_of(words: Sequence["Word"]) -> tuple[int, int]:
     while first < sure[0] and (words[first].kind == "pause" or words[first].said == "="):
         first += 1
     while last + 1 < len(words):
+        if _abbreviated(words, last):
+            last += 2
+            continue
         if _belongs(words[last + 1]) or _of_an_angle(words[last + 1]):
             last += 1
             continue
@@ -116,6 +156,14 @@ def span_of(words: Sequence["Word"]) -> tuple[int, int]:
     while last + 1 < len(words) and words[last + 1].said in (")", "]"):
         last += 1
     return first, last
+
+
+def _abbreviated(words: Sequence["Word"], last: int) -> bool:
+    """Whether a side goes on behind its full stop: "в.д."."""
+    if last + 2 >= len(words) or words[last + 1].said != ".":
+        return False
+    both = f"{words[last].said}.{words[last + 2].said}."
+    return words[last].kind == "unknown" and _has_roles(both, ("side",))
 
 
 def is_side(word: "Word") -> bool:

@@ -22,7 +22,7 @@ _RUN: Final = re.compile(
     r"(?P<figures>\d{13,14})"
 )
 _ZONE_LAST: Final = re.compile(
-    r"(?i:(?P<grid>(?:easting )?\d+[en]? (?:northing )?\d+[en]?) (?:zone )?)"
+    r"(?i:(?P<grid>(?:easting )?\d+(?:m?[en])? (?:northing )?\d+(?:m?[en])?) (?:zone )?)"
     r"(?P<zone>\d{1,2} ?[A-Z]?)"
 )
 

@@ -14,7 +14,7 @@ from typing import Any, Final
 
 from plotter.formats.degrees.lexicon import lexicon
 
-__all__ = ["asks_about", "begins_as_change", "may_be_a_way", "unsure_words"]
+__all__ = ["asks_about", "asks_about_figures", "begins_as_change", "may_be_a_way", "unsure_words"]
 
 _FILE: Final = Path(__file__).resolve().parent / "data" / "words_that_move.json"
 _CLAUSE: Final = re.compile(
@@ -29,9 +29,13 @@ _NUMBER: Final = (
 _LENGTH: Final = re.compile(
     rf"(?i)\b{_NUMBER}\s*(?:m|km|ft|nm|mi|yds?|met(?:re|er|ro)s?|m[èe]tres?|metri|metros?|"
     r"kilom[eéè]t\w+|mil(?:e|es|la|las|las|ja|ia|has)|meilen?|feet|foot|yards?|schritte?|steps|paces|"
-    r"minutes?\s+(?:walk|on|away)|meters?|quilómetros?)\b(?!\s*(?:/|per\b|an\s+hour))"
+    r"м|км|метр\w*|километр\w*|minutes?\s+(?:walk|on|away)|meters?|quilómetros?)\b(?!\s*(?:/|per\b|an\s+hour))"
 )
 _TURNED: Final = re.compile(r"(?i)\b\d{2,3}\s*(?:°|deg\w*)")
+_LATER: Final = re.compile(
+    rf"(?i)(?:in|within|for)?\s*(?:about\s+)?(?:an?|{_NUMBER})\s*(?:min\w*|hours?|hrs?|days?)(?:\s+ago)?"
+)
+_ERROR: Final = re.compile(r"±|\+\s*/?\s*-|\bplus\W+(?:or\W+)?minus\b", re.IGNORECASE)
 _NO_CHANGE: Final = re.compile(r"(?i)\bno\s+changes?\b|\bunchanged\b")
 # Names and nouns of few letters have other meanings beside a position.
 _SHORTEST_SIDE: Final = 4
@@ -78,6 +82,14 @@ def begins_as_change(said: str) -> bool:
     return _phrases("changes").match(said.strip(" ,.;:-")) is not None
 
 
+def asks_about_figures(said: str) -> str:
+    """What to ask about figures beside a position that nothing there counts or measures."""
+    return (
+        f"{said!r} was said beside the position, and its figures are no part of it: ask whether it "
+        "is another place or a correction"
+    )
+
+
 def unsure_words(said: str) -> tuple[str, ...]:
     """The words by which somebody says that a position is not sure, as said.
 
@@ -98,14 +110,23 @@ def _clauses(said: str) -> Iterator[str]:
 
 def _may_move(clause: str) -> bool:
     clause = _NO_CHANGE.sub("", clause)
-    if _phrases("changes").search(clause) or _phrases("between").search(clause):
+    if any(_phrases(name).search(clause) for name in ("changes", "between", "datums")):
         return True
-    if _is_way(clause):
+    if _is_way(clause) or _LATER.fullmatch(clause):
+        return True
+    if (
+        _LENGTH.search(clause)
+        and not _phrases("measured").search(clause)
+        and not _ERROR.search(clause)
+    ):
         return True
     if _sides(clause) or _COMPOUND.search(clause):
         return not _describes(clause)
     # A script that no table here knows: nobody can tell what it says.
-    return any(ord(character) > 0x24F and character.isalpha() for character in clause)
+    return any(
+        ord(character) > 0x24F and character.isalpha() and not 0x400 <= ord(character) <= 0x4FF
+        for character in clause
+    )
 
 
 def _is_way(clause: str) -> bool:
@@ -113,7 +134,8 @@ def _is_way(clause: str) -> bool:
     if not (_LENGTH.search(clause) or _TURNED.search(clause)):
         return False
     directed = _sides(clause) or _phrases("ways").search(clause) or _COMPOUND.search(clause)
-    return bool(directed)
+    # "N 300 m": beside a length a letter is a side.
+    return bool(directed or re.search(r"(?<!\w)[NSEWnsew](?!\w)", clause))
 
 
 def _describes(clause: str) -> bool:

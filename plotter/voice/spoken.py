@@ -14,16 +14,18 @@ from plotter.voice.beside import (
     NO_MATTER,
     SIDE_IN_WORDS,
     WAY,
+    Left,
     TakenBackError,
     has_figures,
     is_side,
+    left_of,
     refuse_coarse,
     refuse_lead,
     refuse_stray_mark,
     refuse_taken_back,
     span_of,
 )
-from plotter.voice.moves import asks_about, unsure_words
+from plotter.voice.moves import unsure_words
 
 if TYPE_CHECKING:
     from plotter.voice.wording import Word
@@ -89,7 +91,7 @@ def spoken_reading(
     if within := stated_within(text, words_of_language(language), area):
         return within
     words = split_words(text, words_of_language(language))
-    found = _heard(text, words, area, error)
+    found = sorted(_heard(text, words, area, error), key=lambda each: bool(each.asks))
     if unsure := unsure_words(text):
         found = _with((f"said with {', '.join(map(repr, unsure))}: ask how sure it is",), found)
     return settled(found, area)
@@ -163,17 +165,16 @@ def _of_parts(parts: Sequence[list[Reading]]) -> list[Reading]:
 
 def _parts_read(
     text: str, words: Sequence["Word"], area: Area | None
-) -> tuple[list[list[Reading]], tuple[str, ...], list[tuple[int, FormatError]]]:
+) -> tuple[list[list[Reading]], tuple[Left, ...], list[tuple[int, FormatError]]]:
     """Readings of the parts of a line that have some, the others, what is wrong with them.
 
     An error comes with the figures that its part holds.
     """
     found: list[list[Reading]] = []
-    left: list[str] = []
+    left: list[Left] = []
     errors: list[tuple[int, FormatError]] = []
     lead: Word | None = None
     for opener, part in _parts(words):
-        said = " ".join(word.said for word in (*opener, *part))
         if any(word.kind == "ender" for word in opener):
             lead = None
         refuse_lead(lead, part, text)
@@ -186,8 +187,18 @@ def _parts_read(
             figures = sum(word.kind in _SPELLED or word.kind == "typed" for word in part)
             errors.append((figures, error))
             if any(word.kind not in ("filler", "pause", "and") for word in part):
-                left.append(said)
+                left.append(left_of((*opener, *_set_aside(part))))
     return found, tuple(left), errors
+
+
+def _set_aside(words: Sequence["Word"]) -> Sequence["Word"]:
+    """Words of a part without a position, what they count or measure in one piece."""
+    from plotter.voice.asides import with_asides
+
+    try:
+        return with_asides(words)
+    except FormatError:
+        return words
 
 
 def _parts(words: Sequence["Word"]) -> list[tuple[list["Word"], list["Word"]]]:
@@ -214,10 +225,10 @@ def _with(notes: tuple[str, ...], found: list[Reading]) -> list[Reading]:
     return [replace(each, assumed=notes + each.assumed) for each in found]
 
 
-def _beside(left: Sequence[str], found: list[Reading]) -> list[Reading]:
+def _beside(left: Sequence[Left], found: list[Reading]) -> list[Reading]:
     """Readings with what was said beside them: noted, and asked about where it may move them."""
-    asks = tuple(ask for said in left for ask in asks_about(said))
-    notes = tuple(f"left out {said!r}" for said in left)
+    asks = tuple(ask for each in left for ask in each.asks)
+    notes = tuple(f"left out {each.said!r}" for each in left)
     return [replace(r, assumed=notes + r.assumed, asks=asks + r.asks) for r in found]
 
 
@@ -232,9 +243,9 @@ def _part(text: str, words: Sequence["Word"], area: Area | None) -> list[Reading
     soft = [i + 1 for i, word in enumerate(words) if word.kind == "soft_opener"]
     for start in dict.fromkeys([0, *soft[:_MOST_PARTS]]):
         lead = words[:start]
-        left: tuple[str, ...] = ()
+        left: tuple[Left, ...] = ()
         if any(word.kind not in NO_MATTER for word in lead):
-            left = (_said(lead),)
+            left = (left_of(lead),)
         try:
             return _beside(left, _one(text, words[start:], area, opened=start > 0))
         except FormatError as error:
@@ -300,9 +311,11 @@ def _complete_beginning(text: str, words: Sequence["Word"], area: Area | None) -
     Nothing behind them may be a side, a mark of an angle, or a way from them.
     """
     first, _ = span_of(words)
-    for last in range(first, len(words) - 1):
-        behind = words[last + 1 :]
-        if has_figures(behind[0]) or not re.search(r"(?i)[nsew]\W*$|st$|th$", words[last].said):
+    # The longest first: what a short beginning leaves out may be the rest of the position.
+    for last in range(len(words) - 2, first, -1):
+        behind = [word for word in words[last + 1 :] if word.said not in (":", "=")]
+        ends = has_figures(words[last]) or re.search(r"(?i)[nsew]\W*$|st$|th$", words[last].said)
+        if not ends or not behind or has_figures(behind[0]):
             continue
         part = text[words[first].start : words[last].end]
         try:
@@ -354,7 +367,7 @@ def _stretch(
     try:
         for heard in hear_words(plain, text):
             try:
-                asks = tuple(ask for said in left for ask in asks_about(said))
+                asks = tuple(ask for each in left for ask in each.asks)
                 meanings = meanings_of(heard, area, opened=opened)
                 found += [replace(each, asks=asks + each.asks) for each in meanings]
             except FormatError as caught:
@@ -414,10 +427,10 @@ def _in_one_piece(text: str, words: Sequence["Word"]) -> bool:
     )
 
 
-def _left_out(words: Sequence["Word"], first: int, last: int) -> tuple[str, ...]:
-    """What stands before and behind a position and is no mere filler."""
+def _left_out(words: Sequence["Word"], first: int, last: int) -> tuple[Left, ...]:
+    """What stands before and behind a position and is no mere filler, with what to ask of it."""
     return tuple(
-        _said(part)
+        left_of(part)
         for part in (words[:first], words[last + 1 :])
         if any(word.kind not in NO_MATTER and word.kind != "label" for word in part)
     )

@@ -6,7 +6,7 @@ a side, a figure or a way that is said is never passed over.
 
 import re
 
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from plotter.errors import FormatError
@@ -131,6 +131,29 @@ def test_what_may_move_a_position_is_asked_about_or_refused(before, position, wo
 def test_a_way_to_a_position_is_not_the_position(words, position):
     found = read(f"{words} {position}", None)
     assert all(each.asks for each in found), [(each.assumed, each.asks) for each in found]
+
+
+@given(senders, complete | grids, complete | grids, st.sampled_from(
+    [" or ", " and ", ", ", " & ", "; ", " via ", " team 2 ", " y ", " maybe "]))  # fmt: skip
+@settings(max_examples=300)
+def test_a_second_position_is_never_mere_words(before, position, other, joint):
+    assume(position != other)
+    found = read(f"{before}{position}{joint}{other}", None)
+    assert len(found) != 1 or found[0].asks, found
+
+
+@given(senders, numbers, numbers, st.sampled_from([
+    "Lat: -{a}, Lon: {o}", "Latitude: -{a} Longitude: {o}", "Breite: -{a} Länge: {o}",
+    "lat -{a} lon -{o}", "Lat {a} Lon -{o}"]),
+    st.sampled_from([", all well", " all ok", ""]))  # fmt: skip
+@settings(max_examples=300)
+def test_labels_keep_their_numbers_whatever_the_decimal_mark(before, lat, lon, form, after):
+    text = form.format(a=lat.replace(".", ","), o=lon.replace(".", ","))
+    expected = {(-1 if "-{a}" in form else 1) * float(lat)}, {float(lon) * (-1) ** ("-{o}" in form)}
+    for each in read(f"{before}{text}{after}", None):
+        centre = each.square.centre
+        assert centre.lat_deg in expected[0], (before, text, after, centre)
+        assert centre.lon_deg in expected[1], (before, text, after, centre)
 
 
 @given(senders, complete, st.sampled_from(TALK), st.sampled_from([", ", " - ", ". "]))
