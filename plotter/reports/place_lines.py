@@ -130,7 +130,12 @@ def _position(
         beside = (f"{words.head} {before}", f"{after}, {words.after}")
         subject = _subject(*beside, line, names)
         return Meanings(found, origin.questions, subject, words.sigma_m or origin.sigma_m, where)
-    found = spoken_reading(words.where, known.area)
+    try:
+        found = spoken_reading(words.where, known.area)
+    except FormatError:
+        if words.head == "at" and not any(character.isdigit() for character in where):
+            known.find(where, moment, line.sender)  # its error names the places that are known
+        raise
     found = tuple(replace(each, assumed=(*each.assumed, *said_error)) for each in found)
     before, after = _beside(words.where, found[0])
     subject = _subject(f"{words.head} {before}", f"{after}, {words.after}", line, names)

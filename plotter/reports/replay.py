@@ -281,6 +281,9 @@ def _whose(draft: _Draft, line: _Line, meanings: Meanings) -> tuple[str, Role]:
     sure = True
     if not line.of_another and subject is not None and subject.whose != "sender":
         name, sure = subject.name, subject.whose == "named"
+        if not sure and not subject.kind:
+            # "Then at", "in an hour": words that are nobody's name say on the map whose they are.
+            return f"{name} (says {line.said.sender})", "subject"
         if draft.known.is_place(name):
             # A named place does not move because somebody says how it lies from here.
             return f"{name} (not sure)", "subject"
