@@ -7,7 +7,14 @@ from click.core import ParameterSource
 
 from plotter.cli.echo import echo
 from plotter.cli.options import AREA, PLACES, as_json, one_position, say, text_argument
-from plotter.cli.words import doubt_lines, length_words, picture_lines, reading_data, reading_lines
+from plotter.cli.words import (
+    ask_lines,
+    doubt_lines,
+    length_words,
+    picture_lines,
+    reading_data,
+    reading_lines,
+)
 from plotter.formats.result import asks_of
 from plotter.geodesy.position import Area, Position
 from plotter.voice.spoken import spoken_reading
@@ -101,14 +108,14 @@ def command(
     if json_output:
         as_json({"input": given, "readings": [reading_data(each) for each in found]})
         ctx.exit(_DOUBTED if asks_of(found) else 0)
-    for ask in (asks := asks_of(found)):
-        say(f"{ask}.")
+    for line in ask_lines(found):
+        say(line)
     echo("\n".join(line for each in found for line in reading_lines(each)))
     if len(found) > 1:
         say(f"{len(found)} meanings fit: ask the sender which one is meant.")
     elif found[0].assumed:
         say(f"A {length_words(found[0].square.size_m)} square, with assumptions: read it back.")
-    if asks:
+    if asks_of(found):
         ctx.exit(_DOUBTED)
 
 
@@ -149,8 +156,8 @@ def _weighed(
     if json_output:
         as_json(_weighed_data(given, found))
     else:
-        for ask in asks_of(found.readings):
-            say(f"{ask}.")
+        for line in ask_lines(found.readings):
+            say(line)
         for line in doubt_lines(found):
             say(line)
         for each, fit in zip(found.readings, found.doubt.plausibility, strict=True):

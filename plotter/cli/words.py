@@ -1,9 +1,10 @@
 """Readings and lengths as lines of text for a terminal."""
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from plotter.formats.reading import in_all_formats_of
-from plotter.formats.result import Reading
+from plotter.formats.result import Reading, asks_of, said_beside
 
 if TYPE_CHECKING:
     from plotter.voice.doubt import Weighed
@@ -76,6 +77,14 @@ def reading_lines(found: Reading) -> list[str]:
     lines += [f"  assumed             {why}" for why in found.assumed]
     lines += [f"  {_TITLES[name]:19} {text}" for name, text in in_all_formats_of(found).items()]
     return lines
+
+
+def ask_lines(found: Sequence[Reading]) -> list[str]:
+    """What to ask about the words beside a position, before the position itself."""
+    if asks := asks_of(found):
+        return [f"{ask}." for ask in asks]
+    talk = said_beside(found)
+    return [f"Said beside it: {talk}. If that changes the place, ask."] if talk else []
 
 
 def doubt_lines(found: "Weighed") -> list[str]:

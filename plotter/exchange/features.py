@@ -25,7 +25,7 @@ __all__ = ["FIELDS", "Feature", "entry_of_fields", "features_of", "fields_of", "
 
 FIELDS: Final = (
     "name", "kind", "said_utc", "sender", "subject", "operator", "channel", "report",
-    "reading", "size_m", "assumed", "confirmed", "about",
+    "reading", "size_m", "assumed", "confirmed", "about", "ask",
 )  # fmt: skip
 """Names of the fields, as they stand in every file."""
 
@@ -65,6 +65,8 @@ class Feature:
         Whether it was read back and confirmed.
     about : str
         Who or what was found to be there, under the name that the picture has.
+    ask : str
+        What is still to be asked about it; empty where nothing is, or it was confirmed.
     """
 
     name: str
@@ -82,6 +84,7 @@ class Feature:
     assumed: str = ""
     confirmed: bool = False
     about: str = ""
+    ask: str = ""
 
     @property
     def computed(self) -> bool:
@@ -90,8 +93,9 @@ class Feature:
 
     @property
     def label(self) -> str:
-        """What a handheld shows: whom or what it is about, else who said it."""
-        return self.subject or self.about or self.sender or self.name
+        """What a handheld shows: whom or what it is about, else who said it; marked if in doubt."""
+        named = self.subject or self.about or self.sender or self.name
+        return f"? {named}" if self.ask else named
 
 
 def features_of(state: State, fixes: Sequence[tuple[str, Fix]] = ()) -> tuple[Feature, ...]:
@@ -113,6 +117,8 @@ def features_of(state: State, fixes: Sequence[tuple[str, Fix]] = ()) -> tuple[Fe
     names = short_names(state.events)
     places: dict[tuple[str, str], _Drawn] = dict(_places(picture))
     about = {(each.said.name, each.said.text): each.name for each in picture.positions}
+    reports: list[PositionReport | BearingReport] = [*picture.positions, *picture.bearings]
+    asked = {(r.said.name, r.said.text): " ".join(_to_ask(r.questions)) for r in reports}
     found = []
     said = {line.name: line for line in said_lines(state)}
     for line in state.lines:
@@ -138,9 +144,15 @@ def features_of(state: State, fixes: Sequence[tuple[str, Fix]] = ()) -> tuple[Fe
                     "; ".join(head.assumed),
                     line.confirmed,
                     about.get((name, head.text), ""),
+                    "" if line.confirmed or line.withdrawn else asked.get((name, head.text), ""),
                 )
             )
     return (*found, *_of_fixes(fixes))
+
+
+def _to_ask(questions: Sequence[str]) -> list[str]:
+    """Questions but those that only say what was assumed, which has a field of its own."""
+    return [each for each in questions if not each.startswith("Assumed ")]
 
 
 def _places(
@@ -190,6 +202,7 @@ def fields_of(feature: Feature) -> dict[str, str | float | bool | None]:
         "assumed": feature.assumed,
         "confirmed": feature.confirmed,
         "about": feature.about,
+        "ask": feature.ask,
     }
 
 

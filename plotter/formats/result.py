@@ -7,7 +7,7 @@ from typing import Literal, TypeAlias
 from plotter.geodesy.arrays import BoolArray, FloatArray
 from plotter.geodesy.position import Square
 
-__all__ = ["Reading", "Squares", "Unstated", "asks_of"]
+__all__ = ["Reading", "Squares", "Unstated", "asks_of", "said_beside"]
 
 Unstated: TypeAlias = Literal["lat side", "lon side", "order", "units", "which part"]
 
@@ -49,6 +49,13 @@ class Reading:
 def asks_of(found: Sequence[Reading]) -> tuple[str, ...]:
     """What was said beside a text's position and may move it, over all its readings."""
     return tuple(dict.fromkeys(ask for each in found for ask in each.asks))
+
+
+def said_beside(found: Sequence[Reading]) -> str:
+    """Words beside a text's position that no reading uses, quoted; empty where there are none."""
+    used = [set(each.left_out) for each in found]
+    common = set.intersection(*used) if used else set()
+    return ", ".join(repr(words) for words in found[0].left_out if words in common) if found else ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,7 @@ from plotter.reports.report import Said
 from plotter.reports.subjects import Subject, changes_nothing, subject_of
 from plotter.reports.whereabouts import Moment, Whereabouts
 from plotter.reports.words import PositionWords
+from plotter.voice.moves import asks_about, asks_about_figures
 from plotter.voice.spoken import spoken_reading
 from plotter.voice.tables import language
 
@@ -33,6 +34,7 @@ _TAKEN_BACK: Final = re.compile(
     r"disregard|cancel)\b",
     re.IGNORECASE,
 )
+_COUNT: Final = re.compile(r"(?<![\w.,:])\d{1,3}(?=\s+[^\W\d_]{2})")
 _CUT: Final = re.compile(r"[,;.](?=\s|$)")
 _LONGEST: Final = 1_000
 _MOST_CUTS: Final = 6
@@ -126,7 +128,10 @@ def _position(
         origin = known.find(name, moment, line.sender)
         squares = (origin.square, *origin.others)
         as_of = () if known.is_place(name) else (origin.as_of,)
-        found = tuple(Reading("place", square, (*as_of, *said_error)) for square in squares)
+        asks = _asks_beside(known, name, before, after)
+        found = tuple(
+            Reading("place", square, (*as_of, *said_error), asks=asks) for square in squares
+        )
         beside = (f"{words.head} {before}", f"{after}, {words.after}")
         subject = _subject(*beside, line, names)
         return Meanings(found, origin.questions, subject, words.sigma_m or origin.sigma_m, where)
@@ -136,14 +141,49 @@ def _position(
         if words.head == "at" and not any(character.isdigit() for character in where):
             known.find(where, moment, line.sender)  # its error names the places that are known
         raise
-    found = tuple(replace(each, assumed=(*each.assumed, *said_error)) for each in found)
     before, after = _beside(words.where, found[0])
+    named_too = _names_beside(known, before, after)
+    found = tuple(
+        replace(each, assumed=(*each.assumed, *said_error), asks=(*each.asks, *named_too))
+        for each in found
+    )
     subject = _subject(f"{words.head} {before}", f"{after}, {words.after}", line, names)
     questions: tuple[str, ...] = ()
     if subject is not None and subject.whose == "sender" and not changes_nothing(after):
         # "Strike that", "300 m beyond", "yesterday": nobody is moved by half of what was said.
         questions = (f"After the position was said {after.strip(' ,.;')!r}: ask what it changes.",)
     return Meanings(found, questions, subject, words.sigma_m, words.where)
+
+
+def _asks_beside(known: Whereabouts, name: str, before: str, after: str) -> tuple[str, ...]:
+    """What to ask about words beside a place's name: another place, figures, a correction."""
+    parts = tuple(part.strip(" ,.;") for part in (before, after))
+    asks = tuple(ask for part in parts for ask in asks_about(part))
+    if asks:
+        return asks
+    counted = tuple(_COUNT.sub("", part) for part in parts)
+    figures = tuple(
+        asks_about_figures(part)
+        for part, rest in zip(parts, counted, strict=True)
+        if any(character.isdigit() for character in rest)
+    )
+    return figures or _names_beside(known, before, after, but=name)
+
+
+def _names_beside(known: Whereabouts, before: str, after: str, but: str = "") -> tuple[str, ...]:
+    """Ask which is meant where a named place is told of beside a position."""
+    beside = f" {key_of(before)} {key_of(after)} "
+    found = [
+        name
+        for name in known.names()
+        if known.is_place(name)
+        and key_of(name) != key_of(but)
+        and re.search(rf"(?<!\w){re.escape(key_of(name))}(?!\w)", beside)
+    ]
+    return tuple(
+        f"{name!r} was named beside the position: ask who or what is at which of them"
+        for name in found[:1]
+    )
 
 
 def _metres(sigma_m: float) -> str:

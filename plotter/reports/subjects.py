@@ -43,6 +43,10 @@ _IS_AT: Final = re.compile(
     r"(?P<who>.+?)\s+(?:is|are)(?:\s+(?:now|currently|located|situated|at|in|still))*",
     re.IGNORECASE,
 )
+# Before a name they say a place.
+_PLACING: Final = frozenset(
+    {"in", "on", "at", "near", "by", "from", "behind", "above", "below", "the"}
+)
 _LONGEST_NAME: Final = 40
 _MOST_PHRASE: Final = 5
 _MOST_NAME_WORDS: Final = 3
@@ -125,6 +129,11 @@ def subject_of(before: str, after: str, sender: str, known: Iterable[str] = ()) 
     lead = [_clause(text, sender, others) for text in _clauses(before)]
     tail = [_clause(text, sender, others) for text in _clauses(after)]
     spoken = [each for each in lead if each.what != "empty"]
+    own = any(each.what == "own" for each in (*lead, *tail))
+    if not own and not spoken and _acknowledges(before):
+        # "Copy 47.2N 14.6E": what was heard is read back, and nobody says to be there.
+        words = _short(_tidy(before))
+        return Subject("unclear", words, said=said, question=_asked(words, sender))
     # Who is called stands alone at the beginning: "Base, we are at ...".
     if len(spoken) > 1 and spoken[0].what == "called":
         spoken = spoken[1:]
@@ -144,6 +153,12 @@ def subject_of(before: str, after: str, sender: str, known: Iterable[str] = ()) 
     words = _short("; ".join(each.text for each in spoken))
     name = last.name if last.what == "thing" else words
     return Subject("unclear", name, last.kind, _number(name), state, said, _asked(words, sender))
+
+
+def _acknowledges(before: str) -> bool:
+    """Whether words before a position answer somebody, or say that it is only near."""
+    words = " ".join(_words(before))
+    return any(re.search(rf"(?:^|\s){each}(?:\s|$)", words) for each in _table("acknowledging"))
 
 
 def _by_the_tail(tail: list[_Clause], sender: str, said: str) -> Subject:
@@ -234,7 +249,11 @@ def _about(text: str, bare: list[str], rest: str, others: dict[str, str]) -> _Cl
     """What a clause says that is no call: its words, its bare words, those after the own name."""
     words = _words(rest)
     unsure = _NOT_NOW.search(text) is not None or any(w in _table("unsure") for w in words)
-    if name := others.get(key_of(" ".join(bare))):
+    name = others.get(key_of(" ".join(bare)))
+    if name and _words(text)[:1] and _words(text)[0] in _PLACING:
+        # "In the harbour at": a place of that name, or the team that is called so.
+        return _Clause(text, "other", name, unsure=True)
+    if name:
         # "Charlie is at" says where Charlie is; "Charlie" alone may only be called.
         what = "called" if key_of(text) == key_of(name) else "station"
         return _Clause(text, what, name, "station", "", unsure)

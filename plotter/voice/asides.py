@@ -8,6 +8,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 from typing import Final
 
 from plotter.errors import FormatError
@@ -197,6 +198,12 @@ def _parted(before: Word) -> bool:
     return before.kind not in (*_FIGURES, "letter", "choice", "mark", "label")
 
 
+def _goes_on(words: Sequence[Word], at: int) -> bool:
+    """Whether a mark and more figures touch a word: the 56 of 3:56,82."""
+    touching = [one.end == two.start for one, two in pairwise(words[at : at + 3])]
+    return touching == [True, True] and words[at + 2].said[:1].isdigit()
+
+
 def _time(words: Sequence[Word], at: int) -> int:
     if (
         at + 2 < len(words)
@@ -204,7 +211,9 @@ def _time(words: Sequence[Word], at: int) -> int:
         and re.fullmatch(r"[0-2]?\d", words[at].said)
         and re.fullmatch(r"[0-5]\d[Zz]?", words[at + 2].said)
         and words[at].start >= 0
-        and words[at + 2].end - words[at].start <= 6
+        and words[at].end == words[at + 1].start
+        and words[at + 1].end == words[at + 2].start
+        and not _goes_on(words, at + 2)
     ):
         zoned = at + 3 < len(words) and words[at + 3].said.lower() in _ZONES
         return 4 if zoned else 3

@@ -100,6 +100,12 @@ def refuse_coarse(
         )
     for each in () if alone else found:
         open_sides = each.unstated & {"lat side", "lon side"}
+        if open_sides and re.search(r"[-−–—]\s*$", before):
+            raise FormatError(
+                f"cannot tell whether the dash before the figures in {text[:120]!r} is a minus: "
+                "ask for each angle with its side",
+                text,
+            )
         if open_sides:
             stated = SIDE_IN_WORDS.search(f"{before} {after}")
             # "-55.766 / 127.561": a minus stands on one number only; a letter stands on both.

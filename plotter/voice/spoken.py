@@ -37,6 +37,7 @@ _MOST_PARTS: Final = 8
 _APART: Final = frozenset({"opener", "ender", "again"})
 _DEGREE_MARKS: Final = ("°", "'", '"')
 _SPAN_OF: Final = re.compile(r"(?i)\d\w*\s+(to|till|until)\s+(?:[A-Z]{1,3}\s*)?\w*\d")
+_ORDER_SAID: Final = re.compile(r"(?i)\b(?:north|east)(?:ing)?s?\s+first\b")
 _EDGES: Final = " \t\r\n,.;:"
 _SPELLED: Final = frozenset({"letter", "figure", "number", "tens", "teen", "times"})
 
@@ -128,6 +129,11 @@ def _heard(
         raise FormatError(
             f"{text[:120]!r} says {match[1]!r} between two figures: a time or a way from one place "
             "to another; ask for the position alone",
+            text,
+        ) from plain_error
+    if match := _ORDER_SAID.search(text):
+        raise FormatError(
+            f"{text[:120]!r} says {match[0]!r}: ask for easting and northing by their names",
             text,
         ) from plain_error
     # Two letters, a gap and two figures are a name with its number: "km 46", "AK 47".

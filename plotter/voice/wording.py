@@ -80,9 +80,15 @@ def split_words(text: str, words: Language) -> list[Word]:
             found.append(Word(said, meaning.kind, meaning.options, meaning.slip, start, end))
             at += size
             continue
-        before = tokens[at - 1][0] if at else ""
-        after = tokens[at + 1][0] if at + 1 < len(tokens) else ""
+        # A mark joins only what it touches: "Team 5: 41.2" is no 5:41.2, "6 -29.9" no 6-29.9.
+        tight = at > 0 and tokens[at - 1].end() == tokens[at].start()
+        before = tokens[at - 1][0] if tight else ""
+        touches = at + 1 < len(tokens) and tokens[at + 1].start() == tokens[at].end()
+        after = tokens[at + 1][0] if at + 1 < len(tokens) and (touches or not tight) else ""
         typed = _typed(tokens[at][0], before, after, words, shouted=shouted)
+        named = at > 0 and tokens[at - 1][0].isalpha() and not tight and not touches
+        if tokens[at][0] == "-" and named:
+            typed = Word("-", "unknown")  # "Base - 47.2": a dash, or a minus
         found.append(replace(typed, start=tokens[at].start(), end=tokens[at].end()))
         at += 1
     return found

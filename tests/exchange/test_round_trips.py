@@ -2,6 +2,7 @@
 
 import datetime as dt
 import io
+import json
 import os
 import zipfile
 from pathlib import Path
@@ -231,3 +232,19 @@ def test_no_number_of_a_place_is_written_with_an_exponent(lon):
     assert "e-" not in text.partition('"coordinates"')[2]
     [feature] = json.loads(text)["features"]
     assert feature["geometry"]["coordinates"] == [pytest.approx(float(lon), abs=1e-8), 47.0]
+
+
+def test_what_is_to_be_asked_goes_out_with_the_place():
+    """A point whose place or whose owner is in doubt must not look like any other on a handheld."""
+    state = logged(
+        [
+            Entry("report", text, sender="Ridge", said_utc=NOW + dt.timedelta(minutes=minute))
+            for minute, text in enumerate(["we are at 47.262N 14.601E", "you are at 47.36N 14.7E"])
+        ]
+    )
+    features = json.loads(as_bytes(state, "geojson", title="", written_utc=NOW))["features"]
+    sound, asked = (each["properties"]["ask"] for each in features)
+    assert not sound
+    assert "Whose place" in asked
+    gpx = gpxpy.parse(as_bytes(state, "gpx", title="", written_utc=NOW).decode())
+    assert [point.name.startswith("? ") for point in gpx.waypoints] == [False, True]

@@ -29,7 +29,6 @@ PROCEDURE = (
     "at",
     "position",
     "Base this is Bravo",
-    "roger",
     "grid",
     "good morning all stations",
 )
@@ -240,3 +239,40 @@ def test_more_than_one_length_is_asked_about(text):
     ]
     found = replay(said)
     assert [each.said.text for each in found.unread] == [text]
+
+
+@pytest.mark.parametrize(
+    "word", ["copy", "roger", "yes", "ok", "say again", "standby", "go ahead", "near"]
+)
+def test_an_answer_before_a_position_is_no_report_of_being_there(word):
+    assert subject_of(word, "", "Bravo", NAMES).whose == "unclear"
+    assert subject_of(f"{word}, we are at", "", "Bravo", NAMES).whose == "sender"
+
+
+@pytest.mark.parametrize(
+    "before", ["in the harbour", "on the ridge", "at the base", "near Charlie"]
+)
+def test_a_place_called_like_a_team_is_not_the_team(before):
+    assert subject_of(before, "", "Bravo", ("Harbour", "Ridge", *NAMES)).whose == "unclear"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "we are at the chapel. Fire at 47.278N 14.658E",
+        "we are at the chapel, correction 47.28N 14.66E",
+        "at the chapel, casualty at 47.27N 14.65E",
+        "casualty at the chapel and we are at 47.27N 14.65E",
+        "we are at the chapel, 500 m north",
+        "we are at the chapel, then the mill",
+        "47.27N 14.65E, moving to the chapel",
+    ],
+)
+def test_two_places_in_one_line_are_asked_about(text):
+    said = [
+        Said(1, NOON, "Desk", "chapel", "place 47.26N 14.60E"),
+        Said(2, NOON, "Desk", "mill", "place 47.25N 14.61E"),
+        Said(3, NOON, "Bravo", "", text),
+    ]
+    found = replay(said)
+    assert all(each.questions for each in found.positions if each.said.line == 3)

@@ -184,3 +184,31 @@ def test_a_standard_form_among_words_is_what_it_is_alone(before, form, after):
        standards)  # fmt: skip
 def test_a_standard_form_that_is_taken_back_is_not_read(before, form):
     assert all(each.asks for each in read(before + form, None))
+
+
+names = st.sampled_from(
+    ["Team 5: ", "Post 12 : ", "Hut 2 - ", "Camp 8: ", "Sector 12: ", "No 2: ", "09:30: ",
+     "Day 2: ", "Casualties 2: ", "equipo 5: ", "12: ", "Team 61: ", "Camp 6 ",
+     "waypoint 12 ", "Nr. 8 "]
+)  # fmt: skip
+written = st.sampled_from(
+    ["{a}N {o}E", "{a}S {o}W", "{a}, {o}", "-{a} {o}", "-{a}, -{o}", "{d} {m}.5N {d} {m}.3E",
+     "{d}:{m}.72S {d}:{m}.89E", "{d}-{m}-08 S, {d}°{m}'38\" E", "{d}:{m},82 Süd {d}:{m},10 west"]
+)  # fmt: skip
+
+
+@given(names, numbers, numbers, st.integers(1, 80), st.integers(10, 59), written)
+@settings(max_examples=500)
+def test_the_number_of_a_name_is_no_part_of_the_position(name, lat, lon, degrees, minutes, form):
+    position = form.format(a=lat, o=lon, d=degrees, m=minutes)
+    alone = {each.square.centre for each in read(position, None)}
+    found = read(name + position, None)
+    for each in found:
+        assert each.asks or len(found) > 1 or each.square.centre in alone, (name + position, each)
+
+
+@given(numbers, numbers, st.sampled_from(["Base - ", "no 4 - ", "Ridge – "]))
+def test_a_dash_that_may_be_a_minus_is_asked_about(lat, lon, before):
+    assume(float(lat) > 0)  # nothing has no side
+    for each in read(f"{before}{lat} {lon}", None):
+        assert each.asks, each

@@ -79,7 +79,8 @@ def ways_of(
     bare = all(
         is_bare(angle, parts) for (angle, _), parts in zip((first, second), numbers, strict=True)
     )
-    if not bare or count != len(numbers[1]) or count not in _WAYS:
+    pointed = all(_is_pointed(angle) for angle, _ in (first, second))
+    if not (bare or pointed) or count != len(numbers[1]) or count not in _WAYS:
         yield tuple(  # type: ignore[misc]  # two of them
             _value(parts, axis, text, why, lettered=bool(angle.sides))
             for parts, (angle, axis), why in zip(numbers, (first, second), notes, strict=True)
@@ -87,7 +88,8 @@ def ways_of(
         return
     error: FormatError | None = None
     found = 0
-    for way, name in enumerate(_WAYS[count]):
+    # "47.16.8" is 47°16'08" or 47°16.8', and nothing else.
+    for way, name in enumerate(_WAYS[count][:2] if pointed else _WAYS[count]):
         try:
             pair = tuple(
                 _value(_joined(parts, count - way), axis, text, why, lettered=bool(angle.sides))
@@ -107,6 +109,12 @@ def ways_of(
         )
     if not found and error is not None:
         raise error
+
+
+def _is_pointed(angle: Angle) -> bool:
+    """Whether points join three whole numbers."""
+    whole = len(angle.numbers) == 3 and all(each.is_whole for each in angle.numbers)
+    return angle.joint == "point" and whole and not angle.marked
 
 
 def is_bare(angle: Angle, numbers: tuple[Number, ...]) -> bool:

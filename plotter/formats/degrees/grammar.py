@@ -403,7 +403,7 @@ class _Parser:
         tight = token.glued and self._glued(at + 1) and self._is(at + 1, "figures")
         if self._is(at, "dash") and tight:
             yield at + 1, "unit" if unit else "dash", angle
-        if self._is(at, "colon") and token.glued and self._is(at + 1, "figures"):
+        if self._is(at, "colon") and tight:
             yield at + 1, "colon", angle
         if self._is(at, "point") and tight and not angle.units:
             yield at + 1, "point", angle

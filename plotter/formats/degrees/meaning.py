@@ -59,11 +59,13 @@ def readings_of_pairs(pairs: Sequence[Pair], text: str, area: Area | None) -> li
     best = _unlike([r for each in found if each.strain == least for r in each.readings])
     if least >= _UNLIKE:
         said = "angles of unlike parts: a number before them may be another thing"
-        gaps = any("gap" in (p.first.joint, p.second.joint) for p in pairs)
+        # Marks say of each number what it is; without them one may belong to the words before.
+        marked = all((p.first if len(p.first.numbers) > len(p.second.numbers) else p.second).marked
+                     for p in pairs)  # fmt: skip
         best = [
-            replace(r, asks=(*r.asks, f"{said}; ask for the position alone"))
-            if gaps
-            else replace(r, assumed=(*r.assumed, said))
+            replace(r, assumed=(*r.assumed, said))
+            if marked
+            else replace(r, asks=(*r.asks, f"{said}; ask for the position alone"))
             for r in best
         ]
     places = {_key(each) for each in best}
@@ -138,6 +140,12 @@ def _check_bare(pair: Pair, text: str) -> None:
     if bare and len(joints) > 1:
         raise FormatError(
             f"{text!r} joins its numbers in two ways and may be a date and a time: ask for "
+            "latitude and longitude, each with its side",
+            text,
+        )
+    if bare and len(first.numbers) != len(second.numbers):
+        raise FormatError(
+            f"{text!r} is two numbers of unlike parts and may be a date and a time: ask for "
             "latitude and longitude, each with its side",
             text,
         )
@@ -252,6 +260,13 @@ def _of_values(
         reading = Reading(
             "latlon", square, why, unstated=unstated, asks=(*lat_value.asks, *lon_value.asks)
         )
+        one_letter = bool(lat_angle.sides) != bool(lon_angle.sides)
+        if one_letter and not (lat_angle.label or lon_angle.label):
+            other = lon_angle if lat_angle.sides else lat_angle
+            letter = lat_angle.side_text or lon_angle.side_text
+            said = " ".join(number.text for number in other.numbers)
+            ask = f"the letter {letter} stands with one angle, {said!r} has none: ask for both"
+            reading = replace(reading, asks=(*reading.asks, ask))
         yield reading, not sides and order != ("longitude first",)
 
 

@@ -175,7 +175,7 @@ def shape_of(text: str) -> Shape | None:
             return None
         readings = readings_of_pairs(pairs, bare, None)
         axis = first_axis(pairs[0], bare)
-        if len(readings) != 1 or axis is None:
+        if len(readings) != 1 or axis is None or readings[0].asks:
             return None
         angles = (pairs[0].first, pairs[0].second)
         return _shape(text, angles, axis, readings[0].assumed, sure=not readings[0].unstated)
