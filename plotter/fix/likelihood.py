@@ -163,10 +163,16 @@ class Seen:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Angles:
-    """Angle off the bearing and off its second meaning, radians; variance of cell and observer."""
+    """Angle off the bearing and off its second meaning, [0, π]; variance of cell and observer.
+
+    On which side of the bearing a point lies is kept apart (the sign of `side`): it matters only
+    where an error turns the bearing, and no bearing beside it may be read with it.
+    """
 
     off: _Real
+    side: _Real
     second: _Real
+    second_side: _Real
     blur: _Real
 
 
@@ -299,11 +305,7 @@ class BearingModel:
         blur = (self.observer_variance_m2 + cell) / seen.distance2_m2
         off = _angle_off(across, ahead)
         second = _angle_off(other_across, other_ahead) if self.doubtful.size else other_across
-        if any(unit.turns_rad.size > 1 for unit in (*self.steady, *self.loose)):
-            np.copysign(off, across, out=off)
-            if self.doubtful.size:
-                np.copysign(second, other_across, out=second)
-        return _Angles(off, second, blur)
+        return _Angles(off, across, second, other_across, blur)
 
     def _unit(self, unit: _Unit, angles: _Angles, scale: float, *, shares: bool) -> Held:
         ways = [
@@ -325,7 +327,7 @@ class BearingModel:
             own = np.where(self.assumed[pick], number(scale * scale) * own, own)
         variance = own + angles.blur[pick]
         factor = number(-0.5) / variance
-        good, back = _both_ways(angles.off[pick], factor, turn_rad)
+        good, back = _both_ways(angles.off[pick], angles.side[pick], factor, turn_rad)
         doubtful = np.flatnonzero(np.isin(self.doubtful, rows)) if self.doubtful.size else rows[:0]
         if doubtful.size:
             at = (
@@ -333,7 +335,9 @@ class BearingModel:
                 if all_rows
                 else np.searchsorted(rows, self.doubtful[doubtful])
             )
-            other_good, other_back = _both_ways(angles.second[doubtful], factor[at], turn_rad)
+            other_good, other_back = _both_ways(
+                angles.second[doubtful], angles.second_side[doubtful], factor[at], turn_rad
+            )
             other = self.p_other[doubtful]
             good[at] += other * (other_good - good[at])
             back[at] += other * (other_back - back[at])
@@ -388,12 +392,12 @@ class BearingModel:
         return as_float(residual / np.sqrt(self.variance + observer / (near * near + 1.0)))
 
 
-def _both_ways(off: _Real, factor: _Real, turn_rad: float) -> tuple[_Real, _Real]:
+def _both_ways(off: _Real, side: _Real, factor: _Real, turn_rad: float) -> tuple[_Real, _Real]:
     """Bells about the bearing and about its reciprocal, both turned by a shared error."""
     if turn_rad:
-        off = off - off.dtype.type(turn_rad)
-        off = off - 2.0 * np.pi * np.rint(off / (2.0 * np.pi))
-        off = np.abs(off).astype(factor.dtype, copy=False)
+        turned = np.copysign(off, side) - off.dtype.type(turn_rad)
+        turned -= 2.0 * np.pi * np.rint(turned / (2.0 * np.pi))
+        off = np.abs(turned)
     return _bell(factor, off), _bell(factor, off - off.dtype.type(np.pi))
 
 
