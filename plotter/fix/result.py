@@ -140,7 +140,7 @@ class Fix:
     Parameters
     ----------
     best : Position
-        The most likely point (the mode); never a mean of separate pieces.
+        The most likely point of the heaviest piece of the 50 % region; never a mean of pieces.
     regions : tuple of Region
         The 50 % and the 95 % region.
     bearings : tuple of BearingVerdict

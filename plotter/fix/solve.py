@@ -13,11 +13,11 @@ from plotter.fix.evidence import Support
 from plotter.fix.findings import findings_of
 from plotter.fix.model import Evidence
 from plotter.fix.motion import Motion
-from plotter.fix.posterior import Posterior, log_density, most_likely_near, posterior
+from plotter.fix.posterior import Posterior, most_likely_near, posterior
 from plotter.fix.region import densest_first, region
 from plotter.fix.result import BearingVerdict, Fix, ReportVerdict
 from plotter.fix.sector import headline_of, sector_of, weighted_quantiles
-from plotter.geodesy.arrays import FloatArray, IntArray, as_float
+from plotter.geodesy.arrays import IntArray, as_float
 
 __all__ = ["fix", "fix_of"]
 
@@ -38,9 +38,9 @@ def fix(
     evidence : sequence of Bearing, Range, Sighting and Listening
         One or more.
     support : Support, optional
-        The prior: where the thing can be at all, and ground that is more or less likely. Unless
-        given, a square about the middle of the observers that reaches three times as far as the
-        farthest of them, and at least 60 km.
+        The prior: where the thing can be before any direction. Unless a patch is stated it lies
+        near those who heard it rather than far, at ranges from 0.5 to 256 km: see
+        `plotter.fix.hearing`.
     motion : Motion, optional
         How the thing may move; it stands still unless given. Every report then needs its time.
     at_utc : datetime, optional
@@ -90,11 +90,12 @@ def fix_of(after: Posterior) -> Fix:
             tops[leaf] = most_likely_near(after, leaf)
         return tops[leaf]
 
-    best_point(order)
     finder = CellFinder(leaves)
     regions = tuple(region(chart, leaves, order, p, best_point, finder) for p in (0.5, 0.95))
-    x, y = _highest(after, as_float(list(tops.values())))
-    best = chart.position(x, y)
+    # The top of the heaviest piece: a spike at an observer's own place may be higher, and hold
+    # next to nothing.
+    best = regions[0].pieces[0].best
+    x, y = chart.points([best])[:2, 0].tolist()
     chi2, degrees_of_freedom = 0.0, max(after.told.size + _places(after) - 2, 0)
     if after.told.size:
         chi2, _ = least_chi_square(chart, after.still_model, x, y)
@@ -117,15 +118,6 @@ def fix_of(after: Posterior) -> Fix:
         findings=(),
     )
     return replace(silent, findings=findings_of(silent, after, headline, sector))
-
-
-def _highest(after: Posterior, points_m: FloatArray) -> tuple[float, float]:
-    """Which of some tops, shape (k, 2), is the highest."""
-    which = 0
-    if len(points_m) > 1:
-        which = int(log_density(after, points_m[:, 0], points_m[:, 1]).argmax())
-    x, y = points_m[which].tolist()
-    return x, y
 
 
 def _start(after: Posterior, piece: IntArray) -> int:

@@ -336,7 +336,7 @@ def test_reports_of_every_kind_are_told_one_by_one():
             Range(posts[0], 9000.0, sigma_m=200.0, sender="Meter"),
             *(Bearing(p, azimuth(p, TRUTH), 3.0, f"Post {i}") for i, p in enumerate(posts, 1)),
             Sighting(ahead(TRUTH, 10.0, 9000.0), 300.0, sender="Walker"),
-            Listening(posts[2], True, sender="Ear"),
+            Listening(posts[2], True, 15e3, sender="Ear"),
         ],
         SUPPORT,
     )
