@@ -165,6 +165,9 @@ class Bearing:
         An error that it shares with other bearings, beside its own.
     time_utc : datetime or None
         When it was taken, aware; needed where the thing moves.
+    exact : bool
+        True where the error is that of a calibrated instrument and is taken at its word. A stated
+        error is an opinion otherwise: see `plotter.fix.likelihood`.
 
     Raises
     ------
@@ -185,6 +188,7 @@ class Bearing:
     sigma_stated: bool = True
     common: CommonError | None = None
     time_utc: datetime | None = None
+    exact: bool = False
 
     def __post_init__(self) -> None:
         """Reject what cannot be a bearing, and make plain floats of what numpy or people give."""

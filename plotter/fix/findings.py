@@ -221,7 +221,9 @@ def _leave_one_out(fix: Fix, after: Posterior) -> tuple[str, ...]:
     log_density, mass = after.leaves.log_density, after.leaves.mass
     ways = []
     for i in range(3):
-        others = np.multiply.reduce(np.delete(after.good, i, axis=0)) * (1.0 - after.good[i])
+        others = np.multiply.reduce(np.delete(after.good, i, axis=0)) * np.maximum(
+            1.0 - after.good[i], 0.0
+        )
         leaf = int((log_density + np.log(others + _NEVER)).argmax())
         ways.append((float(mass @ others), i, leaf))
     total = sum(weight for weight, _, _ in ways) + fix.p_all_good

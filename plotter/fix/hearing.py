@@ -298,7 +298,7 @@ class HearingModel:
             place *= 1.0 - _AREA_WEIGHT
             place += _AREA_WEIGHT * per_m2 * joint / np.maximum(alone, 1e-300)
         nothing = np.zeros((0, half_side_m.size))
-        told = Shares(nothing, nothing, np.ones(half_side_m.size)) if shares else None
+        told = Shares(nothing, nothing, nothing, np.ones(half_side_m.size)) if shares else None
         return Held(as_float(np.log(np.maximum(place, 1e-300))), told)
 
     def _answers(self, log_there: FloatArray, k: int) -> FloatArray:

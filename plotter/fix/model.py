@@ -125,9 +125,8 @@ class Model:
         kept = None
         if shares is not None:
             shape = (rows, half_side_m.size)
-            kept = Shares(
-                np.empty(shape, np.float32), np.empty(shape, np.float32), np.empty(shape[1])
-            )
+            good, back, near = (np.empty(shape, np.float32) for _ in range(3))
+            kept = Shares(good, back, near, np.empty(shape[1]))
             shares.append(kept)
         for part in self._lots(half_side_m.size):
             held, precision[part] = self._lot(

@@ -50,8 +50,9 @@ class Posterior:
     told : ndarray of int, shape (n,)
         Which pieces of the evidence the rows below are about: bearings first, then distances, then
         places. Watches are neither right nor wrong.
-    right, back : ndarray, shape (n, m)
-        Chance that a report is right, or the reciprocal, if the truth lies in the cell.
+    right, back, near : ndarray, shape (n, m)
+        Chance that a report is right, or the reciprocal, or right and no farther off than its
+        stated error leads to expect, if the truth lies in the cell.
     all_good : ndarray, shape (m,)
         Chance that the truth lies in the cell and every report is right.
     hearing : Hearing or None
@@ -66,6 +67,7 @@ class Posterior:
     told: IntArray
     right: FloatArray
     back: FloatArray
+    near: FloatArray
     all_good: FloatArray
     hearing: Hearing | None
 
@@ -154,14 +156,23 @@ def posterior(
         return log_likelihood, chart.area_element(points), finest
 
     leaves = grow(density, radius, tolerance=tolerance, most_leaves=most_leaves)
-    right, back, all_good = (
+    right, back, near, all_good = (
         np.take(np.concatenate(each, axis=-1), leaves.asked, axis=-1)
         for each in zip(*shares, strict=True)
     )
     return Posterior(
-        tuple(evidence), chart, model, still, leaves, told, right, back, leaves.mass * all_good,
-        hearing if support is None or support.radius_m is None else None,
-    )  # fmt: skip
+        evidence=tuple(evidence),
+        chart=chart,
+        model=model,
+        still_model=still,
+        leaves=leaves,
+        told=told,
+        right=right,
+        back=back,
+        near=near,
+        all_good=leaves.mass * all_good,
+        hearing=hearing if support is None or support.radius_m is None else None,
+    )
 
 
 def _scene(

@@ -23,7 +23,10 @@ GOOD_CROSS = [
     post("Birch", (5, 270), 88.0),
     post("Cedar", (5, 0), 177.0),
 ]
-TWO = [post("Ash", (5, 150), 330.0, 2.0), post("Birch", (5, 210), 30.0, 2.0)]
+TWO = [
+    post("Ash", (5, 150), 330.0, 2.0, exact=True),
+    post("Birch", (5, 210), 30.0, 2.0, exact=True),
+]
 DIVERGING = [post("Ash", (5, 270), 357.0), post("Birch", (5, 90), 2.0)]
 CONTRADICTING = [post("Ash", (5, 150), 150.0), post("Birch", (5, 210), 30.0)]
 ONE = [post("Ash", (5, 180), 0.0)]
@@ -32,7 +35,7 @@ DISAGREEING = [
     post("Birch", (5, 270), 90.0),
     post("Cedar", (5, 0), 180.0),
 ]
-TORN = [post("Ash", (5, 180), 60.0, 3.0), *DISAGREEING[1:]]
+TORN = [replace(b, exact=True) for b in (post("Ash", (5, 180), 60.0, 3.0), *DISAGREEING[1:])]
 NARROW = [
     post("Ash", (10, 177), 357.0, 3.0),
     post("Birch", (10, 183), 3.0, 3.0),

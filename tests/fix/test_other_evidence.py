@@ -181,7 +181,7 @@ def test_a_shared_error_is_summed_over():
     places = [ahead(TRUTH, b, 4000.0) for b in (180.0, 200.0, 220.0)]
     common = CommonError("compass", 5.0)
     bearings = [
-        Bearing(p, azimuth(p, TRUTH) + e, 2.0, common=common)
+        Bearing(p, azimuth(p, TRUTH) + e, 2.0, common=common, exact=True)
         for p, e in zip(places, (4.0, 5.0, 3.0), strict=True)
     ]
     targets = [TRUTH, ahead(TRUTH, 30.0, 700.0), ahead(TRUTH, 280.0, 400.0)]
@@ -197,7 +197,7 @@ def test_a_shared_error_is_summed_over():
 
 def test_an_assumed_error_is_weighed_with_its_factor():
     place = ahead(TRUTH, 180.0, 5000.0)
-    bearings = [Bearing(place, e, 5.0, sigma_stated=False) for e in (12.0, -9.0)]
+    bearings = [Bearing(place, e, 5.0, sigma_stated=False, exact=True) for e in (12.0, -9.0)]
     scales = np.array([0.4, 0.55, 0.75, 1.0, 1.35, 1.8, 2.5, 3.4])
     weights = np.exp(-0.5 * (np.log(scales) / 0.5) ** 2)
     weights /= weights.sum()
@@ -213,7 +213,7 @@ def test_mixed_evidence_on_a_fine_grid():
     """Best point and region of bearings, distances, a place and watches, by plain summation."""
     posts = [ahead(TRUTH, b, 5000.0) for b in (150.0, 210.0)]
     evidence = [
-        *(Bearing(p, azimuth(p, TRUTH) + 3.0, 5.0) for p in posts),
+        *(Bearing(p, azimuth(p, TRUTH) + 3.0, 5.0, exact=True) for p in posts),
         Range(ahead(TRUTH, 60.0, 4000.0), 4300.0, sigma_m=400.0),
         Sighting(ahead(TRUTH, 300.0, 600.0), 800.0),
     ]
@@ -242,7 +242,7 @@ def test_mixed_evidence_on_a_fine_grid():
 
 def test_ground_weighs_what_is_inside():
     posts = [ahead(TRUTH, b, 5000.0) for b in (150.0, 210.0, 30.0)]
-    bearings = [Bearing(p, azimuth(p, TRUTH), 5.0) for p in posts]
+    bearings = [Bearing(p, azimuth(p, TRUTH), 5.0, exact=True) for p in posts]
     west = Polygon(
         tuple(ahead(TRUTH, b, d) for b, d in ((180, 29e3), (0, 29e3), (315, 41e3), (225, 41e3)))
     )
@@ -271,7 +271,7 @@ def test_what_moves_is_summed_over_its_velocities():
         x, y = -velocity * lag
         there = ahead(TRUTH, math.degrees(math.atan2(x, y)), math.hypot(x, y))
         time = NOON - dt.timedelta(seconds=lag)
-        evidence.append(Bearing(post, azimuth(post, there), 5.0, time_utc=time))
+        evidence.append(Bearing(post, azimuth(post, there), 5.0, time_utc=time, exact=True))
     rng = np.random.default_rng(4)
     drawn = rng.normal(0.0, 0.4, (100_000, 2))
     for target in (TRUTH, ahead(TRUTH, 60.0, 400.0)):
@@ -334,7 +334,10 @@ def test_reports_of_every_kind_are_told_one_by_one():
     answer = fix(
         [
             Range(posts[0], 9000.0, sigma_m=200.0, sender="Meter"),
-            *(Bearing(p, azimuth(p, TRUTH), 3.0, f"Post {i}") for i, p in enumerate(posts, 1)),
+            *(
+                Bearing(p, azimuth(p, TRUTH), 3.0, f"Post {i}", exact=True)
+                for i, p in enumerate(posts, 1)
+            ),
             Sighting(ahead(TRUTH, 10.0, 9000.0), 300.0, sender="Walker"),
             Listening(posts[2], True, 15e3, sender="Ear"),
         ],
