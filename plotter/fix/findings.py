@@ -12,6 +12,7 @@ from plotter.fix.posterior import Posterior
 from plotter.fix.region import NOTABLE_SHARE
 from plotter.fix.result import Fix, Piece
 from plotter.fix.sector import Headline, Sector
+from plotter.fix.trust import half_trusted
 from plotter.fix.wording import (
     area_words,
     bearing_words,
@@ -67,6 +68,9 @@ def findings_of(
         *_several_pieces(fix, after),
         *_triangle(after),
         *_north_not_stated(after),
+        *_repeated(after),
+        *_how_far_heard(after, sector),
+        *_trust(fix, after),
     )
 
 
@@ -208,6 +212,15 @@ def _disagreement(fix: Fix, after: Posterior) -> tuple[str, ...]:
             f"{distance_words(abs(fix.others[i].residual_m))} off, "
             f"{percent_words(fix.others[i].p_good)} chance that it is right. Ask {name} to repeat."
         )
+    for i, verdict in enumerate(fix.bearings):
+        near = 1.0 if verdict.p_near is None else verdict.p_near
+        if i not in suspects and near < _AS_GOOD_AS_WRONG:
+            name = name_of(after.reports, i)
+            said.append(
+                f"{name} is off by more than its ± says, about {abs(verdict.residual_deg):.0f}°: "
+                "ask to repeat it."
+            )
+            unlikely = False
     if unlikely and not (suspects or others):
         said.append(
             f"The {_kind(after)}s do not agree within their errors. Ask every sender for the north "
@@ -283,3 +296,43 @@ def _north_not_stated(after: Posterior) -> tuple[str, ...]:
 def _meanings(bearing: Bearing) -> str:
     other = bearing.bearing_true_deg if bearing.other_true_deg is None else bearing.other_true_deg
     return f"{bearing_words(bearing.bearing_true_deg)} or {bearing_words(other)}"
+
+
+def _repeated(after: Posterior) -> tuple[str, ...]:
+    return tuple(
+        f"{each.sender} gave the same bearing {_times(each.count)} from one place: counted as "
+        f"{each.counted_as:.1f} bearings, a repeat shares its errors."
+        for each in after.repeats
+    )
+
+
+def _times(count: int) -> str:
+    return "twice" if count == 2 else f"{count} times"
+
+
+def _how_far_heard(after: Posterior, sector: Sector | None) -> tuple[str, ...]:
+    """Say the prior where the answer hangs on it."""
+    if after.hearing is None or (sector is None and after.told.size > 2):
+        return ()
+    ranges_m = after.hearing.half_heard_m
+    span = f"{ranges_m[0] / 1000:g} to {ranges_m[-1] / 1000:g} km"
+    if after.hearing.stated:
+        return (f"How far it is heard was said about; {span} are held possible.",)
+    return (f"How far it is heard is not known: {span} are held possible, near ones first.",)
+
+
+def _trust(fix: Fix, after: Posterior) -> tuple[str, ...]:
+    if fix.otherwise_km2 is None:
+        return ()
+    area = area_words(fix.otherwise_km2)
+    if half_trusted(after.bearings):
+        words = (
+            "The ± of the bearings are half trusted: one in seven may be three times as far off, "
+            "and all may share a slip of 0.4 ±. At face value the 95 % region would be about"
+        )
+    else:
+        words = (
+            "This region trusts the stated ± fully; in trials with errors as they are in the field "
+            "such regions held .76 of what they said .95 for. Half trusted it would be about"
+        )
+    return (f"{words} {area}.",)

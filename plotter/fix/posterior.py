@@ -17,6 +17,7 @@ from plotter.fix.model import Evidence, Model, model_of
 from plotter.fix.motion import Motion
 from plotter.fix.quadtree import MOST_LEAVES, TOLERANCE, Leaves, coarse_grid, grow
 from plotter.fix.ranges import Range
+from plotter.fix.repeats import Repeat, merged
 from plotter.fix.wide_chart import WIDE_REACH_M, WideChart
 from plotter.geodesy.arrays import FloatArray, IntArray, as_float
 from plotter.geodesy.position import Position
@@ -37,7 +38,13 @@ class Posterior:
     Parameters
     ----------
     evidence : tuple
-        All reports, as given.
+        All reports that count: bearings that were repeated are one.
+    given : tuple of Bearing
+        The bearings as given.
+    row_of : tuple of int
+        For each of those, which of the bearings that count it is a part of.
+    repeats : tuple of Repeat
+        What was repeated.
     chart : Chart or WideChart
         Centred on the support.
     model : Model
@@ -70,6 +77,9 @@ class Posterior:
     near: FloatArray
     all_good: FloatArray
     hearing: Hearing | None
+    given: tuple[Bearing, ...] = ()
+    row_of: tuple[int, ...] = ()
+    repeats: tuple[Repeat, ...] = ()
 
     @property
     def bearings(self) -> tuple[Bearing, ...]:
@@ -130,6 +140,10 @@ def posterior(
     """
     if not evidence:
         raise FormatError("a fix needs at least one bearing, got none; give a bearing first")
+    given = tuple(each for each in evidence if isinstance(each, Bearing))
+    # What moves is told something new by each.
+    count, row_of, repeats = merged(given) if motion is None else (given, range(len(given)), ())
+    evidence = (*count, *(each for each in evidence if not isinstance(each, Bearing)))
     chart, radius, reach, hearing = _scene(evidence, support or Support())
     ground = support.ground if support is not None else ()
     still, told = model_of(
@@ -161,7 +175,7 @@ def posterior(
         for each in zip(*shares, strict=True)
     )
     return Posterior(
-        evidence=tuple(evidence),
+        evidence=evidence,
         chart=chart,
         model=model,
         still_model=still,
@@ -172,6 +186,9 @@ def posterior(
         near=near,
         all_good=leaves.mass * all_good,
         hearing=hearing if support is None or support.radius_m is None else None,
+        given=given,
+        row_of=tuple(row_of),
+        repeats=repeats,
     )
 
 

@@ -85,6 +85,9 @@ class BearingVerdict:
         simply wrong.
     residual_deg : float
         Bearing reported minus bearing from the observer to the best point, [−180, 180).
+    p_near : float or None
+        Chance that it is right and no farther off than its stated error leads to expect; None where
+        that was not weighed.
     """
 
     sender: str
@@ -92,6 +95,7 @@ class BearingVerdict:
     p_reciprocal: float
     p_gross: float
     residual_deg: float
+    p_near: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,6 +160,9 @@ class Fix:
         None where the reports do not bound the point.
     sector : bool
         True when the answer is a direction rather than a point.
+    otherwise_km2 : float or None
+        About the area of the 95 % region if the stated errors were taken at face value, or, where
+        all are exact, if they were half trusted; None where no error was stated.
     findings : tuple of str
         What to tell the coordinator, plain sentences, most important first.
     """
@@ -171,3 +178,4 @@ class Fix:
     sector: bool
     findings: tuple[str, ...]
     others: tuple[ReportVerdict, ...] = ()
+    otherwise_km2: float | None = None

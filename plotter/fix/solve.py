@@ -1,5 +1,6 @@
 """From evidence to a fix: its best point, regions, verdicts and findings."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
@@ -17,6 +18,7 @@ from plotter.fix.posterior import Posterior, most_likely_near, posterior
 from plotter.fix.region import densest_first, region
 from plotter.fix.result import BearingVerdict, Fix, ReportVerdict
 from plotter.fix.sector import headline_of, sector_of, weighted_quantiles
+from plotter.fix.trust import otherwise_km2
 from plotter.geodesy.arrays import IntArray, as_float
 
 __all__ = ["fix", "fix_of"]
@@ -116,8 +118,13 @@ def fix_of(after: Posterior) -> Fix:
         ellipse=ellipse,
         sector=sector is not None,
         findings=(),
+        otherwise_km2=otherwise_km2(after),
     )
-    return replace(silent, findings=findings_of(silent, after, headline, sector))
+    return replace(
+        silent,
+        findings=findings_of(silent, after, headline, sector),
+        bearings=_as_given(after, silent.bearings),
+    )
 
 
 def _start(after: Posterior, piece: IntArray) -> int:
@@ -148,15 +155,26 @@ def _verdicts(after: Posterior, x_m: float, y_m: float) -> tuple[BearingVerdict,
     point = after.chart.lift(as_float([x_m]), as_float([y_m]))
     residual, _ = after.model.bearings.residuals_rad(point)
     return tuple(
-        BearingVerdict(bearing.sender, good, back, max(1.0 - good - back, 0.0), off)
-        for bearing, good, back, off in zip(
+        BearingVerdict(bearing.sender, good, back, max(1.0 - good - back, 0.0), off, near)
+        for bearing, good, back, off, near in zip(
             after.bearings,
             (after.good @ after.leaves.mass).tolist(),
             (after.reciprocal @ after.leaves.mass).tolist(),
             np.degrees(residual[:, 0]).tolist(),
+            (after.near[: len(after.bearings)] @ after.leaves.mass).tolist(),
             strict=True,
         )
     )
+
+
+def _as_given(after: Posterior, verdicts: tuple[BearingVerdict, ...]) -> tuple[BearingVerdict, ...]:
+    """One for each bearing that was given: repeats have that of the one that they count as."""
+    found = []
+    for bearing, row in zip(after.given, after.row_of, strict=True):
+        more = math.remainder(bearing.bearing_true_deg - after.bearings[row].bearing_true_deg, 360)
+        off = math.remainder(verdicts[row].residual_deg + more, 360.0)
+        found.append(replace(verdicts[row], residual_deg=off) if more else verdicts[row])
+    return tuple(found)
 
 
 def _other_verdicts(after: Posterior, x_m: float, y_m: float) -> tuple[ReportVerdict, ...]:

@@ -135,10 +135,12 @@ def _fix_or_none(
 
 
 def _verdict(fix: Fix, after: Posterior, index: int) -> tuple[float | None, str, float | None]:
-    if index < len(fix.bearings):
-        return fix.bearings[index].residual_deg, "deg", fix.bearings[index].p_good
+    count = len(after.bearings)
+    if index < count:
+        verdict = fix.bearings[after.row_of.index(index)]
+        return verdict.residual_deg, "deg", verdict.p_good
     if index < after.told.size:
-        other = fix.others[index - len(fix.bearings)]
+        other = fix.others[index - count]
         return other.residual_m, "m", other.p_good
     return None, "", None
 

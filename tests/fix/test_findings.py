@@ -66,6 +66,11 @@ def said(bearings, support=SUPPORT):
     return fix(bearings, support).findings
 
 
+def area_km2(words):
+    value, unit = words.split()
+    return float(value) * {"km²": 1.0, "ha": 0.01}[unit]
+
+
 @pytest.mark.parametrize("bearings", ALL)
 def test_house_style(bearings):
     for sentence in said(bearings):
@@ -78,16 +83,22 @@ def test_house_style(bearings):
 
 
 def test_three_that_agree():
-    first, second, third = said(GOOD_CROSS)
+    first, second, third, trust = said(GOOD_CROSS)
     assert re.fullmatch(
         r"95 % region [\d.]+ km²; best point [45]\.\d km from \w+ on \d{3}° true\.", first
     )
     assert second.startswith("Search the 50 % region first")
     assert "one time in four" in third
+    assert trust.startswith("The ± of the bearings are half trusted")
+    face_value = [replace(b, exact=True) for b in GOOD_CROSS]
+    stated = area_km2(re.search(r"would be about ([\d.]+ \S+)\.$", trust)[1])
+    assert stated == pytest.approx(fix(face_value, SUPPORT).regions[1].area_km2, rel=0.08)
+    otherwise = area_km2(re.search(r"would be about ([\d.]+ \S+)\.$", said(face_value)[-1])[1])
+    assert otherwise == pytest.approx(fix(GOOD_CROSS, SUPPORT).regions[1].area_km2, rel=0.15)
 
 
 def test_two_bearings_have_a_headline_and_a_doubt():
-    headline, doubt, what_to_do = said(TWO)
+    headline, doubt, what_to_do, trust = said(TWO)
     assert headline.startswith("If both bearings are right: 95 % region ")
     stated = float(re.search(r"region ([\d.]+) ha", headline)[1])
     # Two lines at 60°, 5 km, 2°: 5.991 π (σd)² / sin 60° = 0.662 km².
@@ -97,6 +108,7 @@ def test_two_bearings_have_a_headline_and_a_doubt():
     assert 5 <= int(chance) <= 40
     assert int(area) > 30
     assert what_to_do.startswith("Ask for a third bearing")
+    assert trust.startswith("This region trusts the stated ± fully")
 
 
 def test_one_bearing_is_a_direction():
