@@ -1,7 +1,7 @@
 """From the picture to the evidence for a fix: what is known of each thing that is looked for."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Final
 
@@ -14,7 +14,7 @@ from plotter.geodesy.position import Area
 from plotter.reports.names import key_of
 from plotter.reports.report import BearingReport, Picture
 
-__all__ = ["MOST_TIMES", "Case", "case_of", "cases", "fixes", "fixes_before"]
+__all__ = ["MOST_TIMES", "Case", "case_of", "cases", "fixes", "fixes_before", "trusting"]
 
 MOST_TIMES: Final = 9
 """At how many times what moves is fixed, the latest among them."""
@@ -202,6 +202,15 @@ def _bearing(report: BearingReport) -> Bearing:
         sigma_stated=report.sigma_stated,
         common=report.common,
         time_utc=report.said.time_utc,
+        exact=report.exact,
+    )
+
+
+def trusting(picture: Picture) -> Picture:
+    """The same with every stated error of a bearing taken at its word."""
+    return replace(
+        picture,
+        bearings=tuple(replace(each, exact=each.sigma_stated) for each in picture.bearings),
     )
 
 

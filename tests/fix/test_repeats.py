@@ -51,7 +51,7 @@ def test_what_differs_is_no_repeat(other):
 
 
 def test_a_copy_does_not_blame_the_others():
-    """One wrong bearing said three times beside three right ones: three witnesses would outvote them."""
+    """One wrong bearing said three times, which would outvote three right ones if all counted."""
     wrong = turned(ASH, 70.0)
     answer = fix([wrong, BIRCH, CEDAR, DOGWOOD, wrong, turned(wrong, 1.0)])
     assert [v.sender for v in answer.bearings] == [
