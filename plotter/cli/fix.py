@@ -2,6 +2,7 @@
 
 import dataclasses
 import datetime as dt
+import math
 
 import click
 
@@ -12,7 +13,7 @@ from plotter.cli.words import length_words
 from plotter.errors import GeometryError, LogError
 from plotter.fix import Fix
 from plotter.fix.why import Reason, reason_words
-from plotter.fix.wording import off_words, percent_words
+from plotter.fix.wording import off_words, percent_words, shape_name
 from plotter.formats.reading import in_all_formats
 from plotter.geodesy.position import Area
 from plotter.reports.evidence import case_of, cases, fixes, trusting
@@ -134,6 +135,7 @@ def fix_data(fix: Fix) -> dict[str, object]:
             for verdict in fix.bearings
         ],
         "reports": [dataclasses.asdict(verdict) for verdict in fix.others],
+        "shape": fix.shape,
         "p_all_good": fix.p_all_good,
         "otherwise_km2": fix.otherwise_km2,
         "findings": list(fix.findings),
@@ -156,10 +158,20 @@ def reason_data(reason: Reason) -> dict[str, object]:
     }
 
 
+def _square_m(fix: Fix) -> float:
+    """Side of the square that names the best point: no finer than the piece it lies in."""
+    side_m = 1e3 * math.sqrt(fix.regions[0].pieces[0].area_km2)
+    return 10.0 ** min(max(math.floor(math.log10(max(side_m, 1.0) / 4.0)), 0), 4)
+
+
 def fix_lines(name: str, fix: Fix) -> list[str]:
     """A fix as lines for a terminal."""
-    texts = in_all_formats(fix.best)
-    lines = [f"{name}", f"  best point   {texts['mgrs']}   {texts['latlon']}"]
+    lines = [f"{name}"]
+    if fix.sector:
+        lines.append(f"  {shape_name(fix.shape)}")
+    else:
+        texts = in_all_formats(fix.best, _square_m(fix))
+        lines.append(f"  best point   {texts['mgrs']}   {texts['latlon']}")
     lines += [
         f"  {percent_words(region.probability)} region  {region.area_km2:,.2f} km² in "
         f"{len(region.pieces)} piece{'s' if len(region.pieces) != 1 else ''}"

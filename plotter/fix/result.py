@@ -1,13 +1,18 @@
 """What a fix says: the best point, the regions, the pieces, and a verdict on every bearing."""
 
 from dataclasses import dataclass
+from typing import Literal, TypeAlias
 
 from plotter.geodesy.position import Position
+
+Kind: TypeAlias = Literal["point", "strip", "ring", "disc", "wedge", "several places", "nothing"]
+"""The shape of an answer; see `plotter.fix.shape`."""
 
 __all__ = [
     "BearingVerdict",
     "ErrorEllipse",
     "Fix",
+    "Kind",
     "Piece",
     "Polygon",
     "Region",
@@ -158,8 +163,8 @@ class Fix:
         less two), and the chance of a larger one; p_chi2 is 1.0 without degrees of freedom.
     ellipse : ErrorEllipse or None
         None where the reports do not bound the point.
-    sector : bool
-        True when the answer is a direction rather than a point.
+    shape : str
+        ``point``, ``strip``, ``ring``, ``disc``, ``wedge``, ``several places`` or ``nothing``.
     otherwise_km2 : float or None
         About the area of the 95 % region if the stated errors were taken at face value, or, where
         all are exact, if they were half trusted; None where no error was stated.
@@ -175,7 +180,12 @@ class Fix:
     degrees_of_freedom: int
     p_chi2: float
     ellipse: ErrorEllipse | None
-    sector: bool
+    shape: Kind
     findings: tuple[str, ...]
     others: tuple[ReportVerdict, ...] = ()
     otherwise_km2: float | None = None
+
+    @property
+    def sector(self) -> bool:
+        """True where no point describes it: it is told and drawn as its shape."""
+        return self.shape not in ("point", "several places")

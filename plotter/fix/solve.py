@@ -17,7 +17,7 @@ from plotter.fix.motion import Motion
 from plotter.fix.posterior import Posterior, most_likely_near, posterior
 from plotter.fix.region import densest_first, region
 from plotter.fix.result import BearingVerdict, Fix, ReportVerdict
-from plotter.fix.sector import headline_of, sector_of, weighted_quantiles
+from plotter.fix.shape import headline_of, shape_of, weighted_quantiles
 from plotter.fix.trust import otherwise_km2
 from plotter.geodesy.arrays import IntArray, as_float
 
@@ -105,7 +105,7 @@ def fix_of(after: Posterior) -> Fix:
     if ellipse is not None and ellipse.semi_major_m > leaves.radius_m:
         ellipse = None
     headline = headline_of(after, order)
-    sector = sector_of(after, headline, regions[1])
+    shape = shape_of(after, headline)
     silent = Fix(
         best=best,
         regions=regions,
@@ -116,13 +116,13 @@ def fix_of(after: Posterior) -> Fix:
         degrees_of_freedom=degrees_of_freedom,
         p_chi2=chi_square_tail(chi2, degrees_of_freedom),
         ellipse=ellipse,
-        sector=sector is not None,
+        shape=shape.kind,
         findings=(),
         otherwise_km2=otherwise_km2(after),
     )
     return replace(
         silent,
-        findings=findings_of(silent, after, headline, sector),
+        findings=findings_of(silent, after, headline, shape),
         bearings=_as_given(after, silent.bearings),
     )
 
