@@ -93,6 +93,8 @@ def _located(
     pieces = _pieces(fix)
     if shape.kind == "several places" and not condition and len(pieces) > 1:
         return (f"The 95 % region has {_several_pieces_words(after, pieces)}.", _NO_MEAN)
+    if condition and shape.kind == "several places":
+        return (f"{condition}one of several places, {area} together; likeliest {place}.",)
     if condition:
         return (f"{condition}95 % region {area}; best point {place}.",)
     middle = area_words(fix.regions[0].area_km2)

@@ -44,7 +44,7 @@ def shape_words(reports: Sequence[Evidence], best: Position, area_km2: float, sh
         half = 0.5 * (shape.far_m - shape.near_m)
         return (
             f"a ring, not a point: {distance_words(shape.middle_m)} from {place} on any side, "
-            f"95 % within ± {distance_words(half)}; its ground is {area_words(area_km2)}"
+            f"90 % within ± {distance_words(half)}; its ground is {area_words(area_km2)}"
         )
     return (
         f"an area, not a point: half of the chance within {distance_words(shape.middle_m)} of "
