@@ -66,7 +66,7 @@ def test_a_shape_has_its_name(kind, evidence):
 def test_a_ring_has_the_radius_that_was_reported():
     said = fix([meter(0)]).findings[0]
     found = re.search(
-        r"ring, not a point: ([\d.]+) km from Ash on any side, 95 % within ± (\d+) m", said
+        r"ring, not a point: ([\d.]+) km from Ash on any side, 90 % within ± (\d+) m", said
     )
     assert float(found[1]) == pytest.approx(3.0, abs=0.1)
     # 90 % of a normal error of 60 m lies within 1.645 of it.
