@@ -137,7 +137,9 @@ class Model:
                 for whole, piece in zip(kept, held.shares, strict=True):
                     whole[..., part] = piece
         if self.ground.shapes:
-            total += self.ground.log_weight(points_m)
+            weight, cut = self.ground.log_weight_of_cells(points_m, half_side_m)
+            total += weight
+            precision[cut] = np.inf  # they are cut as long as they hold anything
         return total, 1.0 / np.sqrt(precision + 1e-18)
 
     def residuals_in_sigmas(

@@ -1,7 +1,7 @@
 """Where the thing can be, given all evidence: the grid, its weights, and the most likely point."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Final
 
@@ -170,6 +170,8 @@ def posterior(
         return log_likelihood, chart.area_element(points), finest
 
     leaves = grow(density, radius, tolerance=tolerance, most_leaves=most_leaves)
+    if model.ground.shapes:
+        leaves = _each_on_its_side(chart, model, leaves)
     right, back, near, all_good = (
         np.take(np.concatenate(each, axis=-1), leaves.asked, axis=-1)
         for each in zip(*shares, strict=True)
@@ -190,6 +192,15 @@ def posterior(
         row_of=tuple(row_of),
         repeats=repeats,
     )
+
+
+def _each_on_its_side(chart: AnyChart, model: Model, leaves: Leaves) -> Leaves:
+    """Cells that an edge of ground runs through, small now, weigh what their middles do."""
+    points = chart.lift(leaves.x_m, leaves.y_m)
+    weight, _ = model.ground.log_weight_of_cells(points, leaves.half_side_m)
+    log_density = leaves.log_density + model.ground.log_weight(points) - weight
+    mass = np.exp(log_density - log_density.max()) * leaves.area_m2
+    return replace(leaves, log_density=log_density, mass=mass / mass.sum())
 
 
 def _scene(

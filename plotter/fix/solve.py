@@ -19,7 +19,7 @@ from plotter.fix.region import densest_first, region
 from plotter.fix.result import BearingVerdict, Fix, ReportVerdict
 from plotter.fix.shape import headline_of, shape_of, weighted_quantiles
 from plotter.fix.trust import otherwise_km2
-from plotter.geodesy.arrays import IntArray, as_float
+from plotter.geodesy.arrays import FloatArray, IntArray, as_float
 
 __all__ = ["fix", "fix_of"]
 
@@ -92,7 +92,7 @@ def fix_of(after: Posterior) -> Fix:
             tops[leaf] = most_likely_near(after, leaf)
         return tops[leaf]
 
-    finder = CellFinder(leaves)
+    finder = CellFinder(leaves, _ground(after))
     regions = tuple(region(chart, leaves, order, p, best_point, finder) for p in (0.5, 0.95))
     # The top of the heaviest piece: a spike at an observer's own place may be higher, and hold
     # next to nothing.
@@ -125,6 +125,13 @@ def fix_of(after: Posterior) -> Fix:
         findings=findings_of(silent, after, headline, shape),
         bearings=_as_given(after, silent.bearings),
     )
+
+
+def _ground(after: Posterior) -> FloatArray | None:
+    """Logarithm of the weight of the ground of each leaf; None where all ground is alike."""
+    ground = after.model.ground
+    points = after.chart.lift(after.leaves.x_m, after.leaves.y_m)
+    return ground.log_weight(points) if ground.shapes else None
 
 
 def _start(after: Posterior, piece: IntArray) -> int:
