@@ -13,7 +13,7 @@ from plotter.fix.evidence import Bearing
 from plotter.fix.listening import Listening
 from plotter.fix.posterior import Posterior
 from plotter.fix.ranges import Range
-from plotter.fix.region import NOTABLE_SHARE, densest_first, densest_leaves, polygons_of
+from plotter.fix.region import NOTABLE_SHARE, densest_first, densest_leaves, parts_of
 from plotter.fix.result import Kind
 from plotter.geodesy.arrays import FloatArray, IntArray, as_float
 
@@ -164,7 +164,7 @@ def shape_of(after: Posterior, headline: Headline) -> Shape:
         return Shape("nothing")
     weights, chosen = headline.weights, headline.chosen
     whole = float(weights[chosen].sum())
-    parts = [mine for mine, _ in polygons_of(after.chart, after.leaves, chosen)]
+    parts = parts_of(after.leaves, chosen)
     shares = [float(weights[mine].sum()) / whole for mine in parts]
     main = int(np.argmax(shares))
     one_piece = shares[main] >= _MOST
