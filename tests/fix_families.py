@@ -269,6 +269,7 @@ def _bearings(
             f"Post {i + 1}",
             observer_sigma_m=family.observer_sigma_m,
             sigma_stated=family.stated,
+            exact=True,
             common=CommonError("compass", SHARED_DEG)
             if family.declared and i in family.shared
             else None,

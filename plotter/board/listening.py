@@ -102,11 +102,19 @@ def outcome_words(place: NextPlace, present_km2: float) -> str:
     >>> outcome_words(NextPlace(Position(0, 0), "", 2.0, 1.0, 4.1, 1.3), 36.0)
     '95 % region from 36 km² to about 4.1 km² on average, every second time under 1.3 km²'
     """
-    words = (
-        f"95 % region from {area_words(present_km2)} to about "
-        f"{area_words(place.expected_area_km2)} on average, every second time under "
-        f"{area_words(place.median_area_km2)}"
-    )
+    median = area_words(place.median_area_km2)
+    if place.expected_area_km2 < present_km2:
+        words = (
+            f"95 % region from {area_words(present_km2)} to about "
+            f"{area_words(place.expected_area_km2)} on average, every second time under {median}"
+        )
+    else:
+        # The mean is that of the few reports that contradict the others: they open new ground, and
+        # then the region was too small before. Listening makes nothing worse.
+        words = (
+            f"95 % region from {area_words(present_km2)}, every second time under {median}; a "
+            "report that contradicts the others would open new ground"
+        )
     if place.p_heard < 0.995:
         words += f"; heard there with {percent_words(place.p_heard)}"
     return words

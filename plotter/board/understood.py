@@ -1,5 +1,7 @@
 """What the lines about a thing looked for were taken to mean, in words."""
 
+import math
+
 from plotter.board.words import length_in_words
 from plotter.reports.report import DistanceReport, GroundReport, MotionReport, WatchReport
 
@@ -22,10 +24,12 @@ def understood_watch(report: WatchReport) -> str:
     duty = (
         f", on the air {watch.p_transmitting:.0%} of the time" if watch.p_transmitting < 1 else ""
     )
-    return (
-        f"{report.name} {heard} from {report.observer_from}; half of such watches hear "
-        f"{length_in_words(watch.half_heard_m)} far{duty}"
+    far = (
+        f"half of such watches hear {length_in_words(watch.half_heard_m)} far"
+        if math.isfinite(watch.half_heard_m)
+        else "how far such watches hear was not said"
     )
+    return f"{report.name} {heard} from {report.observer_from}; {far}{duty}"
 
 
 def understood_ground(report: GroundReport) -> str:

@@ -9,11 +9,11 @@ import click
 
 from plotter.cli.echo import echo
 from plotter.cli.incident import day_of, picture_of, say_unread
-from plotter.cli.options import AREA, DATE, TILES, as_json, say, stored_maps
+from plotter.cli.options import AREA, DATE, TILES, TRUST, as_json, say, stored_maps
 from plotter.errors import BoardError
 from plotter.fix import Fix
 from plotter.geodesy.position import Area
-from plotter.reports.evidence import fixes, fixes_before
+from plotter.reports.evidence import fixes, fixes_before, trusting
 from plotter.reports.report import Picture
 
 if TYPE_CHECKING:
@@ -56,6 +56,7 @@ _DRAWN_MARGIN = 0.25
 @click.option("--title", default="", help="Name of the incident, unless the file states it.")
 @click.option("--area", type=AREA, help="Area of operations, unless the file states it.")
 @click.option("--date", type=DATE, help="Day for the declination; of the last report unless given.")
+@TRUST
 @click.option("--json", "json_output", is_flag=True, help="Print JSON.")
 @click.pass_context
 def command(
@@ -71,9 +72,12 @@ def command(
     date: dt.date | None,
     *,
     json_output: bool,
+    trust_errors: bool,
 ) -> None:
     """Make the offline map board of FILE."""
     picture = picture_of(file, area, date, title)
+    if trust_errors:
+        picture = trusting(picture)
     found, failed = fixes(picture)
     for name, why in failed.items():
         say(f"{name}: no fix: {why}")

@@ -2,20 +2,21 @@
 
 import dataclasses
 import datetime as dt
+import math
 
 import click
 
 from plotter.cli.echo import echo
 from plotter.cli.incident import picture_of, say_unread
-from plotter.cli.options import AREA, DATE, TIME, as_json
+from plotter.cli.options import AREA, DATE, TIME, TRUST, as_json
 from plotter.cli.words import length_words
 from plotter.errors import GeometryError, LogError
 from plotter.fix import Fix
 from plotter.fix.why import Reason, reason_words
-from plotter.fix.wording import off_words, percent_words
+from plotter.fix.wording import off_words, percent_words, shape_name
 from plotter.formats.reading import in_all_formats
 from plotter.geodesy.position import Area
-from plotter.reports.evidence import case_of, cases, fixes
+from plotter.reports.evidence import case_of, cases, fixes, trusting
 from plotter.reports.names import key_of
 from plotter.reports.report import Picture
 
@@ -29,6 +30,7 @@ __all__ = ["command", "fix_lines"]
 @click.option("--date", type=DATE, help="Day for the declination where a line has no time.")
 @click.option("--at", "at_utc", type=TIME, help="UTC time of the fix of what moves.")
 @click.option("--why", "explain", is_flag=True, help="What each report does to the fix.")
+@TRUST
 @click.option("--json", "json_output", is_flag=True, help="Print JSON.")
 @click.pass_context
 def command(
@@ -41,6 +43,7 @@ def command(
     *,
     explain: bool,
     json_output: bool,
+    trust_errors: bool,
 ) -> None:
     """Compute a fix for everything that the reports in FILE are about.
 
@@ -49,6 +52,8 @@ def command(
     where it pulls the best point, and the 95 % region without it.
     """
     picture = picture_of(file, area, date)
+    if trust_errors:
+        picture = trusting(picture)
     known = cases(picture)
     found, failed = fixes(picture, at_utc)
     wanted = None if subject is None else key_of(subject)
@@ -125,11 +130,14 @@ def fix_data(fix: Fix) -> dict[str, object]:
                 "p_reciprocal": verdict.p_reciprocal,
                 "p_gross": verdict.p_gross,
                 "residual_deg": verdict.residual_deg,
+                "p_near": verdict.p_near,
             }
             for verdict in fix.bearings
         ],
         "reports": [dataclasses.asdict(verdict) for verdict in fix.others],
+        "shape": fix.shape,
         "p_all_good": fix.p_all_good,
+        "otherwise_km2": fix.otherwise_km2,
         "findings": list(fix.findings),
     }
 
@@ -150,10 +158,20 @@ def reason_data(reason: Reason) -> dict[str, object]:
     }
 
 
+def _square_m(fix: Fix) -> float:
+    """Side of the square that names the best point: no finer than the piece it lies in."""
+    side_m = 1e3 * math.sqrt(fix.regions[0].pieces[0].area_km2)
+    return 10.0 ** min(max(math.floor(math.log10(max(side_m, 1.0) / 4.0)), 0), 4)
+
+
 def fix_lines(name: str, fix: Fix) -> list[str]:
     """A fix as lines for a terminal."""
-    texts = in_all_formats(fix.best)
-    lines = [f"{name}", f"  best point   {texts['mgrs']}   {texts['latlon']}"]
+    lines = [f"{name}"]
+    if fix.sector:
+        lines.append(f"  {shape_name(fix.shape)}")
+    else:
+        texts = in_all_formats(fix.best, _square_m(fix))
+        lines.append(f"  best point   {texts['mgrs']}   {texts['latlon']}")
     lines += [
         f"  {percent_words(region.probability)} region  {region.area_km2:,.2f} km² in "
         f"{len(region.pieces)} piece{'s' if len(region.pieces) != 1 else ''}"

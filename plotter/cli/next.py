@@ -10,11 +10,11 @@ from plotter.cli.drawn import write_drawn
 from plotter.cli.echo import echo
 from plotter.cli.incident import day_of, picture_of, say_unread
 from plotter.cli.listeners import Ways, candidates_of, origins_of, start_of
-from plotter.cli.options import AREA, DATE, TILES, as_json, say
+from plotter.cli.options import AREA, DATE, TILES, TRUST, as_json, say
 from plotter.fix.next_place import Advice, next_places
 from plotter.formats.reading import in_all_formats
 from plotter.geodesy.position import Area
-from plotter.reports.evidence import case_of
+from plotter.reports.evidence import case_of, trusting
 
 if TYPE_CHECKING:
     from plotter.board.listening_values import Listening, ListeningPlace
@@ -40,6 +40,7 @@ _NO_FIRST = "and without a first one no place is better than another"
 )
 @click.option("--range-km", type=float, help="Where every second call is heard; all if not given.")
 @click.option("--seed", type=int, default=0, show_default=True, help="Start of the chance numbers.")
+@TRUST
 @click.option("--json", "json_output", is_flag=True, help="Print JSON.")
 @click.option(
     "-o", "--output", type=click.Path(path_type=Path),
@@ -66,6 +67,7 @@ def command(
     tiles: Path,
     *,
     json_output: bool,
+    trust_errors: bool,
 ) -> None:
     """Best places to take the next bearing from, with the 95 % area to be expected after it.
 
@@ -77,6 +79,8 @@ def command(
 
     ways = Ways(start, minutes, speed_kmh, within, roads, places)
     picture = picture_of(file, area, date)
+    if trust_errors:
+        picture = trusting(picture)
     case = case_of(picture, subject, _NO_FIRST)
     name, after = case.name, case.posterior()
     begin = start_of(ways, picture)

@@ -21,6 +21,7 @@ __all__ = [
     "PLACES",
     "TILES",
     "TIME",
+    "TRUST",
     "as_json",
     "one_position",
     "say",
@@ -141,3 +142,12 @@ def stored_maps(tiles: Path) -> "tuple[Archive, ...]":
     for refused in found.refused:
         say(f"map archive left out: {refused.reason}")
     return found.archives
+
+
+TRUST = click.option(
+    "--trust-errors",
+    "trust_errors",
+    is_flag=True,
+    help="Take every stated ± of a bearing at its word, as of calibrated instruments.",
+)
+"""For every command that computes a fix."""

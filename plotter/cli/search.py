@@ -10,7 +10,7 @@ import click
 from plotter.cli.drawn import write_drawn
 from plotter.cli.echo import echo
 from plotter.cli.incident import day_of, picture_of, say_unread
-from plotter.cli.options import AREA, DATE, TILES, as_json, say
+from plotter.cli.options import AREA, DATE, TILES, TRUST, as_json, say
 from plotter.fix.search_sectors import (
     MOST_SECTORS,
     Search,
@@ -21,7 +21,7 @@ from plotter.fix.search_sectors import (
 )
 from plotter.fix.wording import area_words, percent_words
 from plotter.geodesy.position import Area
-from plotter.reports.evidence import Case, case_of
+from plotter.reports.evidence import Case, case_of, trusting
 from plotter.reports.names import key_of
 from plotter.reports.report import Picture
 from plotter.reports.searched import search_said
@@ -63,6 +63,7 @@ __all__ = ["command"]
 @click.option("--sweep-m", type=float, help="Effective sweep width of a team, metres.")
 @click.option("--area", type=AREA, help="Area of operations, unless the file states it.")
 @click.option("--date", type=DATE, help="Day for the declination; of the last report unless given.")
+@TRUST
 @click.option("--json", "json_output", is_flag=True, help="Print JSON.")
 @click.option(
     "-o", "--output", type=click.Path(path_type=Path),
@@ -87,6 +88,7 @@ def command(
     tiles: Path,
     *,
     json_output: bool,
+    trust_errors: bool,
 ) -> None:
     """Cut the 95 % region of FILE into sectors, and say which to search first.
 
@@ -96,6 +98,8 @@ def command(
 
     means = _means(hours, teams, speed_kmh, sweep_m)
     picture = picture_of(file, area, date)
+    if trust_errors:
+        picture = trusting(picture)
     case = case_of(picture, subject, "so there is no region to search")
     name, plan = case.name, _plan(picture, case, sectors, equal)
     searches = [_search(text, plan, picture) for text in searched]

@@ -11,11 +11,11 @@ import click
 from plotter.cli.echo import echo
 from plotter.cli.incident import day_of, picture_of, say_unread
 from plotter.cli.named import say_origin, the_place
-from plotter.cli.options import AREA, DATE, TILES, as_json, say, stored_maps
+from plotter.cli.options import AREA, DATE, TILES, TRUST, as_json, say, stored_maps
 from plotter.errors import PlotterError, SheetError
 from plotter.fix import Fix
 from plotter.geodesy.position import Area, Position
-from plotter.reports.evidence import fixes
+from plotter.reports.evidence import fixes, trusting
 from plotter.reports.names import key_of
 from plotter.reports.report import Picture
 from plotter.reports.whereabouts import whereabouts_of
@@ -65,6 +65,7 @@ class _ScaleType(click.ParamType):  # type: ignore[type-arg]  # generic only in 
 @click.option("--title", default="", help="Name of the incident, unless the file states it.")
 @click.option("--area", type=AREA, help="Area of operations, unless the file states it.")
 @click.option("--date", type=DATE, help="Day for the declination; of the last report unless given.")
+@TRUST
 @click.option("--json", "json_output", is_flag=True, help="Print JSON: pages, scale, bounds.")
 @click.pass_context
 def command(
@@ -81,6 +82,7 @@ def command(
     date: dt.date | None,
     *,
     json_output: bool,
+    trust_errors: bool,
 ) -> None:
     """Print FILE as a PDF, true to scale, with the grid, a romer and everything in words.
 
@@ -89,6 +91,8 @@ def command(
     own zone.
     """
     picture = picture_of(file, area, date, title)
+    if trust_errors:
+        picture = trusting(picture)
     found, failed = fixes(picture)
     for name, why in failed.items():
         say(f"{name}: no fix: {why}")

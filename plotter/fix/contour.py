@@ -40,10 +40,13 @@ class CellFinder:
     ----------
     leaves : Leaves
         They cover the whole square.
+    ground : ndarray, shape (m,), optional
+        What the ground of each leaf weighs; where it changes the density makes a step.
     """
 
-    def __init__(self, leaves: Leaves) -> None:
+    def __init__(self, leaves: Leaves, ground: FloatArray | None = None) -> None:
         """Sort the leaves along the curve."""
+        self.ground = np.zeros(leaves.level.size) if ground is None else ground
         self.size = np.left_shift(1, DEEPEST - leaves.level)
         start = _interleaved(leaves.column * self.size, leaves.row * self.size)
         self._order = np.argsort(start)
@@ -73,7 +76,8 @@ def smoothed(ring: Ring, leaves: Leaves, finder: CellFinder, log_limit: float) -
     -------
     ndarray, shape (n, 2)
         In unit cells. Between two middles the logarithm is taken to change evenly; along the edge
-        of the whole square, where there is no outer cell, the outline stays.
+        of the whole square, where there is no outer cell, and of ground with another weight the
+        outline stays.
     """
     side = np.roll(ring, -1, axis=0) - ring
     length = np.abs(side).sum(axis=1)
@@ -96,14 +100,16 @@ def smoothed(ring: Ring, leaves: Leaves, finder: CellFinder, log_limit: float) -
     open_side = ((outside < 0) | (outside >= limit)).any(axis=1)
     outside = np.clip(outside, 0, limit - 1)
     a, b = finder.at(*inside.T), finder.at(*outside.T)
+    # No density in between is taken across a step of it: the outline stays on the edge.
+    stays = open_side | (finder.ground[a] != finder.ground[b])
     fresh = np.ones(a.size, dtype=np.bool_)
-    fresh[1:] = (a[1:] != a[:-1]) | (b[1:] != b[:-1]) | open_side[1:]
-    a, b, open_side, which, point = (each[fresh] for each in (a, b, open_side, which, point))
+    fresh[1:] = (a[1:] != a[:-1]) | (b[1:] != b[:-1]) | stays[1:]
+    a, b, stays, which, point = (each[fresh] for each in (a, b, stays, which, point))
     high, low = leaves.log_density[a], leaves.log_density[b]
     share = np.clip((high - log_limit) / np.maximum(high - low, 1e-9), 0.05, 0.95)
     start, end = _middles(leaves, finder, a), _middles(leaves, finder, b)
     crossing = start + share[:, None] * (end - start)
-    line = np.where(open_side[:, None], as_float(point), crossing)
+    line = np.where(stays[:, None], as_float(point), crossing)
     whole, slack = shapely.LinearRing(line), _SLIM * step
     slim = shapely.simplify(whole, slack, preserve_topology=False)
     if not shapely.is_simple(slim):  # seldom, and the careful way takes three times as long

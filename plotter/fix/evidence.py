@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from plotter.errors import FormatError
 from plotter.geodesy.geodesic import normal_bearing_deg
-from plotter.geodesy.position import Position
+from plotter.geodesy.position import Area, Position
 
 if TYPE_CHECKING:
     from plotter.fix.ground import Ground
@@ -165,6 +165,9 @@ class Bearing:
         An error that it shares with other bearings, beside its own.
     time_utc : datetime or None
         When it was taken, aware; needed where the thing moves.
+    exact : bool
+        True where the error is that of a calibrated instrument and is taken at its word. A stated
+        error is an opinion otherwise: see `plotter.fix.likelihood`.
 
     Raises
     ------
@@ -185,6 +188,7 @@ class Bearing:
     sigma_stated: bool = True
     common: CommonError | None = None
     time_utc: datetime | None = None
+    exact: bool = False
 
     def __post_init__(self) -> None:
         """Reject what cannot be a bearing, and make plain floats of what numpy or people give."""
@@ -206,21 +210,25 @@ class Bearing:
 
 @dataclass(frozen=True, slots=True)
 class Support:
-    """Where the thing can be at all: a square patch about the observers, uniform by area.
+    """Where the thing can be before any direction: from who heard it, or a patch that is stated.
 
     Parameters
     ----------
     radius_m : float or None
-        Half the side of the patch, metres; chosen from the reports unless given.
+        Half the side of a square patch in which the thing is certain to be, anywhere alike, metres.
+        Unless given, see `plotter.fix.hearing`: near those who heard it rather than far.
     centre : Position or None
         Its middle; the mean of the observers unless given.
     ground : tuple of Ground
         Ground that is ruled out, unlikely or likely: water, what was searched, a path.
+    area : Area or None
+        The area of operations, where no patch is stated: the thing may well be in it.
     """
 
     radius_m: float | None = None
     centre: Position | None = None
     ground: "tuple[Ground, ...]" = ()
+    area: Area | None = None
 
     def __post_init__(self) -> None:
         """Reject a patch without extent."""

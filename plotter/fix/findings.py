@@ -11,7 +11,9 @@ from plotter.fix.meeting import meeting
 from plotter.fix.posterior import Posterior
 from plotter.fix.region import NOTABLE_SHARE
 from plotter.fix.result import Fix, Piece
-from plotter.fix.sector import Headline, Sector
+from plotter.fix.shape import Headline, Shape
+from plotter.fix.shape_words import shape_words, what_to_do
+from plotter.fix.trust import half_trusted
 from plotter.fix.wording import (
     area_words,
     bearing_words,
@@ -21,7 +23,7 @@ from plotter.fix.wording import (
     percent_words,
     place_words,
     report_words,
-    span_words,
+    stand_words,
 )
 
 __all__ = ["findings_of"]
@@ -31,15 +33,10 @@ _AS_GOOD_AS_WRONG: Final = 0.5
 _CONTRADICTION_Z: Final = 2.0
 # So that a chance of nought has a logarithm, in single precision too.
 _NEVER: Final = 1e-35
-_ROUND_ABOUT_DEG: Final = 60.0
-_FROM_THE_SIDE: Final = "Ask for a bearing from somebody well off to the side of this line."
-_MORE_BEARINGS: Final = "Ask for more bearings, from other places."
 _NO_MEAN: Final = "Search the pieces one by one; do not take their mean."
 
 
-def findings_of(
-    fix: Fix, after: Posterior, headline: Headline, sector: Sector | None
-) -> tuple[str, ...]:
+def findings_of(fix: Fix, after: Posterior, headline: Headline, shape: Shape) -> tuple[str, ...]:
     """Put a fix into words.
 
     Parameters
@@ -50,23 +47,26 @@ def findings_of(
         What it was read from.
     headline : Headline
         What the first sentence is about.
-    sector : Sector or None
-        Its description as a direction or strip, where a point does not describe it.
+    shape : Shape
+        Its shape.
 
     Returns
     -------
     tuple of str
         Sentences in sentence case; bearings with their north, distances with their unit.
     """
-    apart = _two_that_do_not_meet(after, sector)
+    apart = _two_that_do_not_meet(after, shape)
     return (
-        *(() if apart else _headline(fix, after, headline, sector)),
         *apart,
+        *(() if apart and shape.kind == "wedge" else _headline(fix, after, headline, shape)),
         *_chance_that_one_is_wrong(fix, after),
         *_disagreement(fix, after),
-        *_several_pieces(fix, after),
+        *_several_pieces(fix, after, headline, shape),
         *_triangle(after),
         *_north_not_stated(after),
+        *_repeated(after),
+        *_how_far_heard(after, shape),
+        *_trust(fix, after),
     )
 
 
@@ -74,47 +74,31 @@ def _kind(after: Posterior) -> str:
     return "bearing" if len(after.bearings) == after.told.size else "report"
 
 
-def _headline(
-    fix: Fix, after: Posterior, headline: Headline, sector: Sector | None
-) -> tuple[str, ...]:
+def _headline(fix: Fix, after: Posterior, headline: Headline, shape: Shape) -> tuple[str, ...]:
     reports, kind = after.reports, _kind(after)
-    condition = {1: f"If the {kind} is right: ", 2: f"If both {kind}s are right: "}.get(
-        after.told.size, ""
-    )
-    if sector is not None:
-        words = _sector_words(after, headline, sector)
-        said = condition + words if condition else words[0].upper() + words[1:]
-        has_a_line = len(after.bearings) == 1 or sector.long or sector.spread_deg < _ROUND_ABOUT_DEG
-        return (f"{said}.", _FROM_THE_SIDE if has_a_line else _MORE_BEARINGS)
-    area, place = area_words(headline.area_km2), place_words(reports, fix.best)
+    number = f"the {kind} is" if after.told.size == 1 else f"both {kind}s are"
+    condition = f"If {number} right: " if headline.if_right else ""
+    if shape.kind in ("point", "several places"):
+        return _located(fix, after, headline, shape, condition)
+    words = shape_words(reports, fix.best, headline.area_km2, shape)
+    said = condition + words if condition else words[0].upper() + words[1:]
+    return (f"{said}.", what_to_do(reports, shape))
+
+
+def _located(
+    fix: Fix, after: Posterior, headline: Headline, shape: Shape, condition: str
+) -> tuple[str, ...]:
+    """Say one place, or several."""
+    area, place = area_words(headline.area_km2), place_words(after.reports, fix.best)
+    pieces = _pieces(fix)
+    if shape.kind == "several places" and not condition and len(pieces) > 1:
+        return (f"The 95 % region has {_several_pieces_words(after, pieces)}.", _NO_MEAN)
+    if condition and shape.kind == "several places":
+        return (f"{condition}one of several places, {area} together; likeliest {place}.",)
     if condition:
         return (f"{condition}95 % region {area}; best point {place}.",)
-    pieces = _pieces(fix)
-    if len(pieces) > 1:
-        edge = ", limited by the assumed maximum range" if headline.at_the_edge else ""
-        return (f"The 95 % region has {_several_pieces_words(after, pieces)}{edge}.", _NO_MEAN)
     middle = area_words(fix.regions[0].area_km2)
     return (f"95 % region {area}; best point {place}.", f"Search the 50 % region first: {middle}.")
-
-
-def _sector_words(after: Posterior, headline: Headline, sector: Sector) -> str:
-    reports = after.reports
-    if len(reports) == 1 or sector.spread_deg <= _ROUND_ABOUT_DEG:
-        seen_from = "the observers" if len(reports) > 1 else name_of(reports, 0)
-        words = (
-            f"a direction rather than a point, {bearing_words(sector.direction_true_deg)} from "
-            f"{seen_from}; 5, 50 and 95 % of the chance lie within "
-            f"{span_words(sector.near_m, sector.middle_m, sector.far_m)}"
-        )
-    elif sector.long:
-        words = (
-            f"a strip rather than a point, along {bearing_words(sector.axis_true_deg)} and "
-            f"{bearing_words(sector.axis_true_deg + 180.0)}, about "
-            f"{distance_words(sector.length_m)} long and {distance_words(sector.width_m)} wide"
-        )
-    else:
-        words = f"no point to search, 95 % region {area_words(headline.area_km2)}"
-    return words + (", limited by the assumed maximum range" if sector.at_the_edge else "")
 
 
 def _chance_that_one_is_wrong(fix: Fix, after: Posterior) -> tuple[str, ...]:
@@ -130,7 +114,7 @@ def _chance_that_one_is_wrong(fix: Fix, after: Posterior) -> tuple[str, ...]:
     return (doubt, "Ask for a third bearing, to settle it.")
 
 
-def _two_that_do_not_meet(after: Posterior, sector: Sector | None) -> tuple[str, ...]:
+def _two_that_do_not_meet(after: Posterior, shape: Shape) -> tuple[str, ...]:
     if len(after.bearings) != 2 or after.told.size != 2:
         return ()
     first, second = after.bearings
@@ -148,13 +132,14 @@ def _two_that_do_not_meet(after: Posterior, sector: Sector | None) -> tuple[str,
             "reciprocal, check the north reference."
         )
         return (contradiction, *_reciprocal_crossings(after))
-    if sector is None:
+    if shape.kind != "wedge":
         return (f"The bearings of {names} {miss} {by}, within the stated error.",)
     far_away = (
         f"The bearings of {names} {miss} {by}, within the stated error; far away towards "
-        f"{bearing_words(sector.direction_true_deg)}, beyond {distance_words(sector.near_m)}."
+        f"{bearing_words(shape.direction_true_deg)} ± {max(round(shape.spread_deg), 1)}° from "
+        f"{stand_words(after.reports, shape.start or 0)}, beyond {distance_words(shape.near_m)}."
     )
-    return (far_away, _FROM_THE_SIDE)
+    return (far_away, what_to_do(after.reports, shape))
 
 
 def _reciprocal_crossings(after: Posterior) -> tuple[str, ...]:
@@ -184,7 +169,7 @@ def _disagreement(fix: Fix, after: Posterior) -> tuple[str, ...]:
     suspects = [i for i, v in enumerate(fix.bearings) if v.p_good < _AS_GOOD_AS_WRONG]
     unlikely = fix.p_chi2 < _UNLIKELY
     if count == len(bearings) == 3:
-        return _leave_one_out(fix, after) if suspects or unlikely else ()
+        return _leave_one_out(after) if suspects or unlikely else ()
     said = []
     for i in suspects:
         verdict = fix.bearings[i]
@@ -208,6 +193,15 @@ def _disagreement(fix: Fix, after: Posterior) -> tuple[str, ...]:
             f"{distance_words(abs(fix.others[i].residual_m))} off, "
             f"{percent_words(fix.others[i].p_good)} chance that it is right. Ask {name} to repeat."
         )
+    for i, verdict in enumerate(fix.bearings):
+        near = 1.0 if verdict.p_near is None else verdict.p_near
+        if i not in suspects and near < _AS_GOOD_AS_WRONG:
+            name = name_of(after.reports, i)
+            said.append(
+                f"{name} is off by more than its ± says, about {abs(verdict.residual_deg):.0f}°: "
+                "ask to repeat it."
+            )
+            unlikely = False
     if unlikely and not (suspects or others):
         said.append(
             f"The {_kind(after)}s do not agree within their errors. Ask every sender for the north "
@@ -216,15 +210,16 @@ def _disagreement(fix: Fix, after: Posterior) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _leave_one_out(fix: Fix, after: Posterior) -> tuple[str, ...]:
+def _leave_one_out(after: Posterior) -> tuple[str, ...]:
     """List what each two of three bearings say; which one is wrong cannot be told."""
     log_density, mass = after.leaves.log_density, after.leaves.mass
     ways = []
     for i in range(3):
-        others = np.multiply.reduce(np.delete(after.good, i, axis=0)) * (1.0 - after.good[i])
+        others = np.multiply.reduce(np.delete(after.good, i, axis=0)) * np.maximum(
+            1.0 - after.good[i], 0.0
+        )
         leaf = int((log_density + np.log(others + _NEVER)).argmax())
         ways.append((float(mass @ others), i, leaf))
-    total = sum(weight for weight, _, _ in ways) + fix.p_all_good
     opening = (
         "The three bearings do not agree, and three are too few to say which one is wrong: ask all "
         "three senders to repeat, and ask for a fourth bearing."
@@ -234,7 +229,7 @@ def _leave_one_out(fix: Fix, after: Posterior) -> tuple[str, ...]:
         place = after.chart.position(float(after.leaves.x_m[leaf]), float(after.leaves.y_m[leaf]))
         where = place_words(after.reports, place, without=i)
         said.append(
-            f"Without {name_of(after.reports, i)}: {where}, weight {percent_words(weight / total)}."
+            f"If {name_of(after.reports, i)} alone is wrong ({percent_words(weight)}): {where}."
         )
     return tuple(said)
 
@@ -252,10 +247,13 @@ def _several_pieces_words(after: Posterior, pieces: list[Piece]) -> str:
     return f"{len(pieces)} separate pieces: {listed}"
 
 
-def _several_pieces(fix: Fix, after: Posterior) -> tuple[str, ...]:
+def _several_pieces(
+    fix: Fix, after: Posterior, headline: Headline, shape: Shape
+) -> tuple[str, ...]:
     """Name the pieces where the headline does not."""
     pieces = _pieces(fix)
-    if len(pieces) < 2 or after.told.size > 2:
+    named = shape.kind == "several places" and not headline.if_right
+    if len(pieces) < 2 or named:
         return ()
     return (f"The full 95 % region has {_several_pieces_words(after, pieces)}.", _NO_MEAN)
 
@@ -281,3 +279,46 @@ def _north_not_stated(after: Posterior) -> tuple[str, ...]:
 def _meanings(bearing: Bearing) -> str:
     other = bearing.bearing_true_deg if bearing.other_true_deg is None else bearing.other_true_deg
     return f"{bearing_words(bearing.bearing_true_deg)} or {bearing_words(other)}"
+
+
+def _repeated(after: Posterior) -> tuple[str, ...]:
+    return tuple(
+        f"{each.sender} gave the same bearing {_times(each.count)} from one place: counted as "
+        f"{each.counted_as:.1f} bearings, a repeat shares its errors."
+        for each in after.repeats
+    )
+
+
+def _times(count: int) -> str:
+    return "twice" if count == 2 else f"{count} times"
+
+
+def _how_far_heard(after: Posterior, shape: Shape) -> tuple[str, ...]:
+    """Say the prior where the answer hangs on it."""
+    if after.hearing is None or (shape.kind == "point" and after.told.size > 2):
+        return ()
+    ranges_m = after.hearing.half_heard_m
+    span = f"{ranges_m[0] / 1000:g} to {ranges_m[-1] / 1000:g} km"
+    if after.hearing.stated:
+        return (f"How far it is heard was said about; {span} are held possible.",)
+    return (f"How far it is heard is not known: {span} are held possible, near ones first.",)
+
+
+def _trust(fix: Fix, after: Posterior) -> tuple[str, ...]:
+    if fix.otherwise_km2 is None:
+        return ()
+    area = area_words(fix.otherwise_km2)
+    if half_trusted(after.bearings):
+        several = len(after.bearings) > 1
+        slip = ", and all may share a slip of 0.4 ±" if several else ""
+        of = "the bearings are" if several else "the bearing is"
+        words = (
+            f"The ± of {of} half trusted: one in seven may be three times as far off{slip}. At "
+            "face value the 95 % region would be about"
+        )
+    else:
+        words = (
+            "This region trusts the stated ± fully; in trials with errors as they are in the field "
+            "such regions held .76 of what they said .95 for. Half trusted it would be about"
+        )
+    return (f"{words} {area}.",)

@@ -11,7 +11,7 @@ import shapely
 from plotter.errors import FormatError
 from plotter.fix.chart import AnyChart
 from plotter.fix.result import Polygon
-from plotter.geodesy.arrays import FloatArray, as_float
+from plotter.geodesy.arrays import BoolArray, FloatArray, as_float
 
 __all__ = ["Ground", "GroundModel", "ground_model", "shape_on_chart"]
 
@@ -64,6 +64,7 @@ class GroundModel:
     shapes: tuple[shapely.Polygon, ...]
     log_weights: tuple[float, ...]
     outside: tuple[bool, ...]
+    edges: tuple[shapely.Geometry, ...]
 
     def log_weight(self, points_m: FloatArray) -> FloatArray:
         """Logarithm of the weight of points, shape (m,)."""
@@ -72,6 +73,27 @@ class GroundModel:
         for shape, weight, outside in zip(self.shapes, self.log_weights, self.outside, strict=True):
             total += weight * (shapely.contains_xy(shape, x, y) != outside)
         return total
+
+    def log_weight_of_cells(
+        self, points_m: FloatArray, half_side_m: FloatArray
+    ) -> tuple[FloatArray, BoolArray]:
+        """Logarithm of the weight of cells about points, and which an outline may run through.
+
+        The middle of such a cell would stand for one side alone, and a cell with its middle in
+        ground that is ruled out would never be looked into: it weighs the mean of both.
+        """
+        x, y = self.chart.flat(points_m)
+        points, reach = shapely.points(x, y), math.sqrt(2.0) * half_side_m
+        cut = np.zeros(x.size, dtype=np.bool_)
+        total = np.zeros(x.size)
+        for shape, edge, weight, outside in zip(
+            self.shapes, self.edges, self.log_weights, self.outside, strict=True
+        ):
+            near = shapely.dwithin(edge, points, reach) & (half_side_m > 0.0)
+            within = weight * (shapely.contains_xy(shape, x, y) != outside)
+            total += np.where(near, math.log(0.5 * (1.0 + math.exp(weight))), within)
+            cut |= near
+        return total, cut
 
 
 def shape_on_chart(chart: AnyChart, polygon: Polygon) -> shapely.Polygon:
@@ -91,14 +113,17 @@ def shape_on_chart(chart: AnyChart, polygon: Polygon) -> shapely.Polygon:
 
 def ground_model(chart: AnyChart, ground: Sequence[Ground]) -> GroundModel:
     """Prepare areas for a chart."""
-    shapes = []
+    shapes, edges = [], []
     for each in ground:
         shape = shapely.make_valid(shape_on_chart(chart, each.polygon))
-        shapely.prepare(shape)
+        edge = shape.boundary
+        shapely.prepare([shape, edge])
         shapes.append(shape)
+        edges.append(edge)
     return GroundModel(
         chart,
         tuple(shapes),
         tuple(math.log(max(each.weight, _LEAST)) for each in ground),
         tuple(each.outside for each in ground),
+        tuple(edges),
     )

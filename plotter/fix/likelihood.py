@@ -1,12 +1,11 @@
 """How well a bearing fits a place: right within its error, reciprocal, or simply wrong.
 
-With r the angle off the bearing, p = (1−ε−ρ) g(r) + ρ g(r−π) + ε/2π, where g is a normal density
-cut to the circle. Its variance takes in the observer's own position error and, because one value
-stands for a whole cell, the spread of a square of half side h (h²/3 in every direction).
-
-What is not known is weighed over nodes, never guessed: one common factor on every error that was
-assumed rather than stated, and for bearings that share an error (one operator's wrong declination,
-one bad compass) that error itself.
+With r the angle off the bearing, p = (1−ε−ρ) b(r) + ρ b(r−π) + ε/2π. A stated error is an opinion:
+b is two bells, .85 of the stated width and .15 three times as wide, and what several bearings have
+together turns them (`plotter.fix.slips`). An exact bearing has one bell and no slip. Each bell is
+a normal density cut to the circle; its variance takes in the observer's own position error and,
+because one value stands for a whole cell, the spread of a square of half side h (h²/3 in every
+direction).
 """
 
 from collections.abc import Sequence
@@ -20,24 +19,19 @@ from plotter.fix.chart import AnyChart, AnySights
 from plotter.fix.evidence import Bearing
 from plotter.fix.mixture import Held, Shares, blend, join
 from plotter.fix.motion import less_moves
+from plotter.fix.slips import SCALE_LOG_WEIGHTS, SCALES, Unit, units_of
 from plotter.geodesy.arrays import BoolArray, FloatArray, IntArray, as_float
 
-__all__ = ["SCALES", "BearingModel", "bearing_model", "erf"]
+__all__ = ["WIDE", "WIDE_SHARE", "BearingModel", "bearing_model", "erf"]
 
 # Keeps bearings that are declared certain, but contradict each other, from leaving nothing at all.
 _FLOOR: Final = 1e-15
 # Below this an exponential is no longer a normal number, and slow.
 _LEAST_EXPONENT: Final = {np.dtype(np.float64): -700.0, np.dtype(np.float32): -80.0}
-SCALES: Final = as_float([0.4, 0.55, 0.75, 1.0, 1.35, 1.8, 2.5, 3.4])
-"""What an assumed error may have to be multiplied by; its logarithm is normal, sd 0.5 (assumed)."""
-_SCALE_LOG_SD: Final = 0.5
-_SCALE_BELL: Final = np.exp(-0.5 * (np.log(SCALES) / _SCALE_LOG_SD) ** 2)
-_SCALE_LOG_WEIGHTS: Final = np.log(_SCALE_BELL / _SCALE_BELL.sum())
-# Values of a shared error reach so many of its standard deviations, and stand no farther apart than
-# so many of what its bearings together leave open: the sum over them is then exact to 1e-3.
-_SHARED_REACH: Final = 3.2
-_SHARED_STEP: Final = 1.4
-_MOST_SHARED: Final = 41
+WIDE: Final = 3.0
+"""How much wider the second bell is."""
+WIDE_SHARE: Final = 0.15
+"""Its weight, both assumed; see DEVELOPERS.md for what else was tried."""
 # arctan(t)/t in powers of t² on [0, 1], interpolated at Chebyshev's points: off by 1e-7.
 _ARCTAN: Final = tuple(
     np.float32(each)
@@ -122,25 +116,6 @@ def _log_of_product(factors: _Real, at_once: int) -> FloatArray:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Unit:
-    """Bearings whose errors hang together, if at all, by one that they share.
-
-    Parameters
-    ----------
-    rows : ndarray of int
-        Which bearings.
-    turns_rad : ndarray, shape (k,)
-        Values of the shared error that are weighed; a single 0 where there is none.
-    log_weights : ndarray, shape (k,)
-        Their weights.
-    """
-
-    rows: IntArray
-    turns_rad: FloatArray
-    log_weights: FloatArray
-
-
-@dataclass(frozen=True, slots=True, eq=False)
 class Seen:
     """Points as the observers see them, (n, m) each.
 
@@ -163,10 +138,16 @@ class Seen:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Angles:
-    """Angle off the bearing and off its second meaning, radians; variance of cell and observer."""
+    """Angle off the bearing and off its second meaning, [0, π]; variance of cell and observer.
+
+    On which side of the bearing a point lies is kept apart (the sign of `side`): it matters only
+    where an error turns the bearing, and no bearing beside it may be read with it.
+    """
 
     off: _Real
+    side: _Real
     second: _Real
+    second_side: _Real
     blur: _Real
 
 
@@ -192,6 +173,8 @@ class BearingModel:
         Those observers, each looking along the second meaning.
     assumed : ndarray of bool, shape (n, 1)
         Whose error was assumed, not stated.
+    wide_share : ndarray, shape (n, 1)
+        Weight of the wide bell; 0 for an exact bearing.
     steady, loose : tuple
         The bearings in groups that are independent of each other: those with stated errors, and
         those whose assumed errors share one unknown factor.
@@ -208,8 +191,9 @@ class BearingModel:
     p_other: _Real
     other: AnySights
     assumed: BoolArray
-    steady: tuple[_Unit, ...]
-    loose: tuple[_Unit, ...]
+    wide_share: _Real
+    steady: tuple[Unit, ...]
+    loose: tuple[Unit, ...]
     at_once: int
 
     @property
@@ -226,6 +210,7 @@ class BearingModel:
             p_reciprocal=self.p_reciprocal.astype(np.float32),
             p_gross=self.p_gross.astype(np.float32),
             p_other=self.p_other.astype(np.float32),
+            wide_share=self.wide_share.astype(np.float32),
             at_once=max(self.at_once // 8, 1),  # its exponents reach an eighth as far
         )
 
@@ -282,14 +267,14 @@ class BearingModel:
                 join([self._unit(unit, angles, scale, shares=shares) for unit in self.loose])
                 for scale in SCALES.tolist()
             ]
-            parts.append(blend(_SCALE_LOG_WEIGHTS, ways))
+            parts.append(blend(SCALE_LOG_WEIGHTS, ways))
         held = join(parts)
         rows = np.concatenate([unit.rows for unit in (*self.steady, *self.loose)])
         if held.shares is None or (rows[1:] > rows[:-1]).all():
             return held
         order = np.argsort(rows)
-        good, back, all_good = held.shares
-        return Held(held.log, Shares(good[order], back[order], all_good))
+        good, back, near, all_good = held.shares
+        return Held(held.log, Shares(good[order], back[order], near[order], all_good))
 
     def _angles(self, seen: Seen, half_side_m: FloatArray) -> _Angles:
         number = self.variance.dtype
@@ -299,21 +284,17 @@ class BearingModel:
         blur = (self.observer_variance_m2 + cell) / seen.distance2_m2
         off = _angle_off(across, ahead)
         second = _angle_off(other_across, other_ahead) if self.doubtful.size else other_across
-        if any(unit.turns_rad.size > 1 for unit in (*self.steady, *self.loose)):
-            np.copysign(off, across, out=off)
-            if self.doubtful.size:
-                np.copysign(second, other_across, out=second)
-        return _Angles(off, second, blur)
+        return _Angles(off, across, second, other_across, blur)
 
-    def _unit(self, unit: _Unit, angles: _Angles, scale: float, *, shares: bool) -> Held:
+    def _unit(self, unit: Unit, angles: _Angles, scale: float, *, shares: bool) -> Held:
         ways = [
             self._independent(unit.rows, angles, scale, turn, shares=shares)
-            for turn in unit.turns_rad.tolist()
+            for turn in unit.turns_rad
         ]
         return blend(unit.log_weights, ways)
 
     def _independent(
-        self, rows: IntArray, angles: _Angles, scale: float, turn_rad: float, *, shares: bool
+        self, rows: IntArray, angles: _Angles, scale: float, turn_rad: FloatArray, *, shares: bool
     ) -> Held:
         """Bearings whose errors are independent once the shared ones are given."""
         all_rows = rows.size == self.count
@@ -323,35 +304,50 @@ class BearingModel:
         own = self.variance[pick]
         if scale != 1.0:
             own = np.where(self.assumed[pick], number(scale * scale) * own, own)
-        variance = own + angles.blur[pick]
-        factor = number(-0.5) / variance
-        good, back = _both_ways(angles.off[pick], factor, turn_rad)
+        blur = angles.blur[pick]
+        turn = turn_rad.astype(number) if turn_rad.any() else None
+        off = _turned(angles.off[pick], angles.side[pick], turn)
+        share = self.wide_share[pick]
+        near, near_back = _both_ways(off, own + blur)
+        good, back = near, near_back
+        if share.any():
+            wide, wide_back = _both_ways(off, number(WIDE * WIDE) * own + blur)
+            near = near * (1 - share)
+            good, back = near + share * wide, (1 - share) * near_back + share * wide_back
+        elif self.doubtful.size:
+            near = near.copy()
         doubtful = np.flatnonzero(np.isin(self.doubtful, rows)) if self.doubtful.size else rows[:0]
         if doubtful.size:
-            at = (
-                self.doubtful[doubtful]
-                if all_rows
-                else np.searchsorted(rows, self.doubtful[doubtful])
+            at = self.doubtful[doubtful]
+            if not all_rows:
+                at = np.searchsorted(rows, at)
+            second = _turned(
+                angles.second[doubtful],
+                angles.second_side[doubtful],
+                None if turn is None else turn[at],
             )
-            other_good, other_back = _both_ways(angles.second[doubtful], factor[at], turn_rad)
-            other = self.p_other[doubtful]
-            good[at] += other * (other_good - good[at])
-            back[at] += other * (other_back - back[at])
-        height = np.sqrt(factor * number(-1.0 / np.pi))
-        if variance.max(initial=0.0) > 0.35:  # below, the tails beyond ±180° hold less than 1.1e-7
-            wide = variance > 0.35
-            height[wide] /= erf(np.pi * np.sqrt(-factor[wide]))
+            other, share = self.p_other[doubtful], share[at]
+            other_near, near_back = _both_ways(second, own[at] + blur[at])
+            wide, wide_back = _both_ways(second, number(WIDE * WIDE) * own[at] + blur[at])
+            other_near *= 1 - share
+            near[at] += other * (other_near - near[at])
+            good[at] += other * (other_near + share * wide - good[at])
+            back[at] += other * ((1 - share) * near_back + share * wide_back - back[at])
         p_gross, p_reciprocal = self.p_gross[pick], self.p_reciprocal[pick]
-        good *= height * (1 - p_gross - p_reciprocal)
-        back *= height * p_reciprocal
+        right = 1 - p_gross - p_reciprocal
+        good *= right
+        back *= p_reciprocal
         either = good + back
         either += p_gross / number(2.0 * np.pi) + number(_FLOOR)
         log = _log_of_product(either, self.at_once)
         if not shares:
             return Held(log, None)
+        if near is not good:
+            near *= right
+            near /= either
         good /= either
         back /= either
-        return Held(log, Shares(good, back, np.multiply.reduce(good)))
+        return Held(log, Shares(good, back, near, np.multiply.reduce(good)))
 
     def residuals_rad(self, points_m: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Bearing minus azimuth, and distance; the meaning that fits better where there are two.
@@ -388,13 +384,28 @@ class BearingModel:
         return as_float(residual / np.sqrt(self.variance + observer / (near * near + 1.0)))
 
 
-def _both_ways(off: _Real, factor: _Real, turn_rad: float) -> tuple[_Real, _Real]:
-    """Bells about the bearing and about its reciprocal, both turned by a shared error."""
-    if turn_rad:
-        off = off - off.dtype.type(turn_rad)
-        off = off - 2.0 * np.pi * np.rint(off / (2.0 * np.pi))
-        off = np.abs(off).astype(factor.dtype, copy=False)
-    return _bell(factor, off), _bell(factor, off - off.dtype.type(np.pi))
+def _turned(off: _Real, side: _Real, turn_rad: _Real | None) -> _Real:
+    """Angles off bearings that an error has turned, [0, π]."""
+    if turn_rad is None:
+        return off
+    turned = np.copysign(off, side)
+    turned -= turn_rad
+    np.abs(turned, out=turned)
+    return np.minimum(turned, np.abs(off.dtype.type(2.0 * np.pi) - turned), out=turned)
+
+
+def _both_ways(off: _Real, variance: _Real) -> tuple[_Real, _Real]:
+    """Densities about the bearing and about its reciprocal."""
+    number = off.dtype.type
+    factor = number(-0.5) / variance
+    height = np.sqrt(factor * number(-1.0 / np.pi))
+    if variance.max(initial=0.0) > 0.35:  # below, the tails beyond ±180° hold less than 1.1e-7
+        wide = variance > 0.35
+        height[wide] /= erf(np.pi * np.sqrt(-factor[wide]))
+    good, back = _bell(factor, off), _bell(factor, off - number(np.pi))
+    good *= height
+    back *= height
+    return good, back
 
 
 def bearing_model(
@@ -426,7 +437,7 @@ def bearing_model(
     if more_variance_m2 is not None:
         observer_variance = observer_variance + column(more_variance_m2.tolist())
     least = min(b.p_gross for b in bearings) / (2.0 * np.pi) + _FLOOR
-    steady, loose = _units(bearings)
+    steady, loose = units_of(bearings)
     return BearingModel(
         along=seen.turned(np.radians([b.bearing_true_deg for b in bearings])),
         variance=column([np.radians(b.sigma_deg) ** 2 for b in bearings]),
@@ -437,40 +448,8 @@ def bearing_model(
         p_other=column([bearings[i].p_other for i in doubtful]),
         other=seen.rows(doubtful).turned(np.radians(as_float(second))),
         assumed=np.asarray([not b.sigma_stated for b in bearings], dtype=np.bool_)[:, None],
+        wide_share=column([0.0 if b.exact else WIDE_SHARE for b in bearings]),
         steady=steady,
         loose=loose,
         at_once=max(int(240.0 / -np.log10(least)), 1),
     )
-
-
-def _units(bearings: Sequence[Bearing]) -> tuple[tuple[_Unit, ...], tuple[_Unit, ...]]:
-    """Cut the bearings into independent groups; those with an assumed error are loose."""
-    groups: dict[tuple[bool, str], list[int]] = {}
-    for i, bearing in enumerate(bearings):
-        key = (
-            (bearing.sigma_stated, "")
-            if bearing.common is None
-            else (True, "=" + bearing.common.name)
-        )
-        groups.setdefault(key, []).append(i)
-    steady: list[_Unit] = []
-    loose: list[_Unit] = []
-    for rows in groups.values():
-        some = [bearings[i] for i in rows]
-        unit = _Unit(np.asarray(rows, dtype=np.int64), *_shared_error(some))
-        (steady if all(each.sigma_stated for each in some) else loose).append(unit)
-    return tuple(steady), tuple(loose)
-
-
-def _shared_error(bearings: Sequence[Bearing]) -> tuple[FloatArray, FloatArray]:
-    """Values of the error that some bearings share, radians, and logarithms of their weights."""
-    sigma = max((each.common.sigma_deg for each in bearings if each.common), default=0.0)
-    if sigma == 0.0:
-        return np.zeros(1), np.zeros(1)
-    own = [each.sigma_deg * (1.0 if each.sigma_stated else float(SCALES[0])) for each in bearings]
-    open_deg = min(own) / np.sqrt(len(bearings))
-    half = int(np.ceil(_SHARED_REACH * sigma / (_SHARED_STEP * open_deg)))
-    half = min(max(half, 4), _MOST_SHARED // 2)
-    node = np.linspace(-_SHARED_REACH, _SHARED_REACH, 2 * half + 1)
-    bell = np.exp(-0.5 * node * node)
-    return np.radians(sigma * node), np.log(bell / bell.sum())

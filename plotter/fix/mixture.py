@@ -19,18 +19,23 @@ class Shares(NamedTuple):
     Parameters
     ----------
     good, back : ndarray, shape (n, m)
-        Chance that a report is right within its error, and that it is the reciprocal.
+        Chance that a report is right, and that it is the reciprocal.
+    near : ndarray, shape (n, m)
+        Chance that it is right, and no farther off than its stated error leads to expect.
     all_good : ndarray, shape (m,)
         Chance that all of them are right.
     """
 
     good: Rows
     back: Rows
+    near: Rows
     all_good: FloatArray
 
     def at(self, points: slice) -> "Shares":
         """The same for some of the points."""
-        return Shares(self.good[:, points], self.back[:, points], self.all_good[points])
+        return Shares(
+            self.good[:, points], self.back[:, points], self.near[:, points], self.all_good[points]
+        )
 
 
 class Held(NamedTuple):
@@ -98,6 +103,7 @@ def join(parts: Sequence[Held]) -> Held:
         Shares(
             np.concatenate([each.good for each in shares]),
             np.concatenate([each.back for each in shares]),
+            np.concatenate([each.near for each in shares]),
             as_float(np.multiply.reduce([each.all_good for each in shares])),
         ),
     )

@@ -15,8 +15,9 @@ import numpy as np
 from plotter.fix.chart import AnyChart
 from plotter.fix.evidence import Bearing
 from plotter.fix.ground import Ground, GroundModel, ground_model
+from plotter.fix.hearing import Hearing, HearingModel, hearing_model
 from plotter.fix.likelihood import BearingModel, bearing_model
-from plotter.fix.listening import Listening, ListeningModel, listening_model
+from plotter.fix.listening import Listening
 from plotter.fix.mixture import Held, Shares, blend, join
 from plotter.fix.motion import Motion, lags_s, moves_of
 from plotter.fix.ranges import Range, RangeModel, range_model
@@ -63,8 +64,10 @@ class Model:
     ----------
     bearings : BearingModel or None
         The bearings.
-    ranges, sightings, listening : model or None
+    ranges, sightings : model or None
         The other kinds.
+    hearing : HearingModel or None
+        Who heard it, and the watches.
     ground : GroundModel
         Ground that is more or less likely beforehand.
     log_weights : ndarray, shape (k,)
@@ -77,7 +80,7 @@ class Model:
     bearings: BearingModel | None
     ranges: RangeModel | None
     sightings: SightingModel | None
-    listening: ListeningModel | None
+    hearing: HearingModel | None
     ground: GroundModel
     log_weights: FloatArray
     moves_m: tuple[FloatArray, ...]
@@ -92,7 +95,7 @@ class Model:
     def parts(self) -> tuple[_Part, ...]:
         """The kinds of evidence there are."""
         kinds: tuple[_Part | None, ...] = (
-            self.bearings, self.ranges, self.sightings, self.listening,
+            self.bearings, self.ranges, self.sightings, self.hearing,
         )  # fmt: skip
         return tuple(part for part in kinds if part is not None)
 
@@ -122,9 +125,8 @@ class Model:
         kept = None
         if shares is not None:
             shape = (rows, half_side_m.size)
-            kept = Shares(
-                np.empty(shape, np.float32), np.empty(shape, np.float32), np.empty(shape[1])
-            )
+            good, back, near = (np.empty(shape, np.float32) for _ in range(3))
+            kept = Shares(good, back, near, np.empty(shape[1]))
             shares.append(kept)
         for part in self._lots(half_side_m.size):
             held, precision[part] = self._lot(
@@ -135,7 +137,9 @@ class Model:
                 for whole, piece in zip(kept, held.shares, strict=True):
                     whole[..., part] = piece
         if self.ground.shapes:
-            total += self.ground.log_weight(points_m)
+            weight, cut = self.ground.log_weight_of_cells(points_m, half_side_m)
+            total += weight
+            precision[cut] = np.inf  # they are cut as long as they hold anything
         return total, 1.0 / np.sqrt(precision + 1e-18)
 
     def residuals_in_sigmas(
@@ -195,8 +199,8 @@ class Model:
 
     @property
     def _told(self) -> int:
-        """How many kinds are said to be right or wrong: all but watches, which come last."""
-        return len(self.parts) - (self.listening is not None)
+        """How many kinds are said to be right or wrong: all but hearing, which comes last."""
+        return len(self.parts) - (self.hearing is not None)
 
     def _lot(
         self, points_m: FloatArray, half_side_m: FloatArray, *, shares: bool
@@ -206,7 +210,16 @@ class Model:
         precision = as_float(
             sum(part.precision(each) for part, each in zip(parts, seen, strict=True))
         )
-        return blend(self.log_weights, self._ways(seen, half_side_m, shares=shares)), precision
+        held = blend(self.log_weights, self._ways(seen, half_side_m, shares=shares))
+        if self._followed < len(parts):
+            held = join([held, parts[-1].hold(seen[-1], half_side_m, shares=shares)])
+        return held, precision
+
+    @property
+    def _followed(self) -> int:
+        """How many kinds are followed along the ways of what moves: hearing only for watches."""
+        still = self.moves_m and self.hearing is not None and not self.hearing.follows
+        return len(self.parts) - bool(still)
 
     def _ways(self, seen: list[Any], half_side_m: FloatArray, *, shares: bool) -> list[Held]:
         """All evidence under each velocity, as many at once as fill a table."""
@@ -220,6 +233,7 @@ class Model:
                     ]
                 )
             ]
+        parts = parts[: self._followed]
         count = half_side_m.size
         at_once = max(self._lot_size // count, 1)
         ways = []
@@ -230,7 +244,7 @@ class Model:
             held = join(
                 [
                     part.hold(part.moved(each, moves[:, some]), sides, shares=shares)
-                    for part, each, moves in zip(parts, seen, self.moves_m, strict=True)
+                    for part, each, moves in zip(parts, seen, self.moves_m, strict=False)
                 ]
             )
             for k in range(number):
@@ -253,11 +267,12 @@ class Model:
 def model_of(
     chart: AnyChart,
     evidence: Sequence[Evidence],
-    radius_m: float,
+    reach_m: float,
     ground: Sequence[Ground] = (),
     motion: Motion | None = None,
     at_utc: datetime | None = None,
     *,
+    hearing: Hearing | None = None,
     one_way: bool = False,
 ) -> tuple[Model, IntArray]:
     """Prepare evidence for a chart.
@@ -268,14 +283,16 @@ def model_of(
         The chart.
     evidence : sequence
         One or more reports, of any kinds.
-    radius_m : float
-        Half the side of the support.
+    reach_m : float
+        How far a wrong distance or place may lie from the middle.
     ground : sequence of Ground
         Areas with weights.
     motion : Motion or None
         How the thing may move; None where it stands still.
     at_utc : datetime or None
         The time of the fix; the latest report unless given.
+    hearing : Hearing or None
+        What it says of the place that some heard it; None where the place has another prior.
     one_way : bool
         True to take the way of what moves as an error of every report by itself: enough to see
         whether the reports agree, and no velocity is weighed.
@@ -296,23 +313,26 @@ def model_of(
         [i for i, each in enumerate(evidence) if isinstance(each, kind)]
         for kind in (Bearing, Range, Sighting, Listening)
     ]
-    log_weights, more = np.zeros(1), np.zeros(len(evidence))
+    log_weights, more, way = np.zeros(1), np.zeros(len(evidence)), np.zeros(len(evidence))
     moves: FloatArray | None = None
     if motion is not None:
         lag_s = lags_s([each.time_utc for each in evidence], at_utc)
+        way = as_float((motion.sigma_mps * lag_s) ** 2 + motion.wander_variance_m2(lag_s))
         if one_way:
-            more = as_float((motion.sigma_mps * lag_s) ** 2 + motion.wander_variance_m2(lag_s))
+            more = way
         else:
-            log_weights, moves, more = moves_of(motion, lag_s, _narrowest_m(evidence, radius_m))
+            log_weights, moves, more = moves_of(motion, lag_s, _narrowest_m(evidence, reach_m))
     bearings = [each for each in evidence if isinstance(each, Bearing)]
     ranges = [each for each in evidence if isinstance(each, Range)]
     sightings = [each for each in evidence if isinstance(each, Sighting)]
-    watches = [each for each in evidence if isinstance(each, Listening)]
+    heard = hearing.rows if hearing is not None else ()
+    watches = [i for i in kinds[3] if i not in heard]
+    kinds[3] = [*heard, *watches]
     model = Model(
         bearings=bearing_model(chart, bearings, more[kinds[0]]) if bearings else None,
-        ranges=range_model(chart, ranges, radius_m, more[kinds[1]]) if ranges else None,
-        sightings=sighting_model(chart, sightings, radius_m, more[kinds[2]]) if sightings else None,
-        listening=listening_model(chart, watches, more[kinds[3]]) if watches else None,
+        ranges=range_model(chart, ranges, reach_m, more[kinds[1]]) if ranges else None,
+        sightings=sighting_model(chart, sightings, reach_m, more[kinds[2]]) if sightings else None,
+        hearing=hearing_model(chart, evidence, hearing, watches, more if watches else way),
         ground=ground_model(chart, ground),
         log_weights=log_weights,
         moves_m=() if moves is None else tuple(moves[rows] for rows in kinds if rows),
@@ -321,12 +341,12 @@ def model_of(
     return model, np.asarray([i for rows in told for i in rows], dtype=np.int64)
 
 
-def _narrowest_m(evidence: Sequence[Evidence], radius_m: float) -> float:
-    """One standard deviation across the narrowest line, at a tenth of the support."""
-    widths = [radius_m]
+def _narrowest_m(evidence: Sequence[Evidence], reach_m: float) -> float:
+    """One standard deviation across the narrowest line, at a tenth of the reach."""
+    widths = [reach_m]
     for each in evidence:
         if isinstance(each, Bearing):
-            widths.append(np.radians(each.sigma_deg) * 0.1 * radius_m + each.observer_sigma_m)
+            widths.append(np.radians(each.sigma_deg) * 0.1 * reach_m + each.observer_sigma_m)
         elif isinstance(each, Sighting):
             widths.append(each.observer_sigma_m)
         elif isinstance(each, Range) and each.sigma_m is not None:

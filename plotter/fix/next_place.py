@@ -71,7 +71,7 @@ class Advice:
     present_area_km2 : float
         Area of the 95 % region now, of the full mixture with its chances of wrong bearings.
     places : tuple of NextPlace
-        Smallest expected area first.
+        Smallest product of mean and median area first.
     reason : str
         Why none of them helps, where neither the mean nor the median area of any is below four
         fifths of the present one; else empty.
@@ -173,7 +173,8 @@ def next_places(
                 here.position, here.name, information_bits, 1.0 - silent, mean_km2, median_km2
             )
         )
-    places.sort(key=lambda place: place.expected_area_km2)
+    # The mean is ruled by the rare wrong report, the median knows nothing of it: both count.
+    places.sort(key=lambda place: place.expected_area_km2 * place.median_area_km2)
     # The mean alone would call a place useless where the one wrong report in ten opens new ground.
     left_km2 = min(min(place.expected_area_km2, place.median_area_km2) for place in places)
     helps = left_km2 <= _HELPS * present_km2

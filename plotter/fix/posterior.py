@@ -1,7 +1,7 @@
 """Where the thing can be, given all evidence: the grid, its weights, and the most likely point."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Final
 
@@ -10,19 +10,23 @@ import numpy as np
 from plotter.errors import FormatError, GeometryError
 from plotter.fix.chart import REACH_M, AnyChart, chart_at, mean_position
 from plotter.fix.evidence import Bearing, Support
+from plotter.fix.hearing import Hearing, heard_from, hearing_prior, longest_m
+from plotter.fix.listening import Listening
 from plotter.fix.mixture import Shares
 from plotter.fix.model import Evidence, Model, model_of
 from plotter.fix.motion import Motion
 from plotter.fix.quadtree import MOST_LEAVES, TOLERANCE, Leaves, coarse_grid, grow
 from plotter.fix.ranges import Range
+from plotter.fix.repeats import Repeat, merged
 from plotter.fix.wide_chart import WIDE_REACH_M, WideChart
 from plotter.geodesy.arrays import FloatArray, IntArray, as_float
 from plotter.geodesy.position import Position
 
-__all__ = ["DEFAULT_RADIUS_M", "Posterior", "log_density", "most_likely_near", "posterior"]
+__all__ = ["DEFAULT_REACH_M", "Posterior", "log_density", "most_likely_near", "posterior"]
 
-DEFAULT_RADIUS_M: Final = 60_000.0
-"""Farthest a signal is looked for where the observers themselves stand close; assumed."""
+DEFAULT_REACH_M: Final = 60_000.0
+"""How far from the middle a wrong distance or place may lie, where the reports stand close; and
+where a thing is looked for that nobody heard. Assumed."""
 
 _POLISH_STEPS: Final = 12
 
@@ -34,7 +38,13 @@ class Posterior:
     Parameters
     ----------
     evidence : tuple
-        All reports, as given.
+        All reports that count: bearings that were repeated are one.
+    given : tuple of Bearing
+        The bearings as given.
+    row_of : tuple of int
+        For each of those, which of the bearings that count it is a part of.
+    repeats : tuple of Repeat
+        What was repeated.
     chart : Chart or WideChart
         Centred on the support.
     model : Model
@@ -47,10 +57,13 @@ class Posterior:
     told : ndarray of int, shape (n,)
         Which pieces of the evidence the rows below are about: bearings first, then distances, then
         places. Watches are neither right nor wrong.
-    right, back : ndarray, shape (n, m)
-        Chance that a report is right, or the reciprocal, if the truth lies in the cell.
+    right, back, near : ndarray, shape (n, m)
+        Chance that a report is right, or the reciprocal, or right and no farther off than its
+        stated error leads to expect, if the truth lies in the cell.
     all_good : ndarray, shape (m,)
         Chance that the truth lies in the cell and every report is right.
+    hearing : Hearing or None
+        How far it may be heard, where that is the prior of the place.
     """
 
     evidence: tuple[Evidence, ...]
@@ -61,7 +74,12 @@ class Posterior:
     told: IntArray
     right: FloatArray
     back: FloatArray
+    near: FloatArray
     all_good: FloatArray
+    hearing: Hearing | None
+    given: tuple[Bearing, ...] = ()
+    row_of: tuple[int, ...] = ()
+    repeats: tuple[Repeat, ...] = ()
 
     @property
     def bearings(self) -> tuple[Bearing, ...]:
@@ -122,13 +140,19 @@ def posterior(
     """
     if not evidence:
         raise FormatError("a fix needs at least one bearing, got none; give a bearing first")
-    chart, radius = _scene(evidence, support or Support())
+    given = tuple(each for each in evidence if isinstance(each, Bearing))
+    # What moves is told something new by each.
+    count, row_of, repeats = merged(given) if motion is None else (given, range(len(given)), ())
+    evidence = (*count, *(each for each in evidence if not isinstance(each, Bearing)))
+    chart, radius, reach, hearing = _scene(evidence, support or Support())
     ground = support.ground if support is not None else ()
-    still, told = model_of(chart, evidence, radius, ground, motion, at_utc, one_way=True)
+    still, told = model_of(
+        chart, evidence, reach, ground, motion, at_utc, hearing=hearing, one_way=True
+    )
     if motion is None:
         model = still.in_single()
     else:
-        moving, _ = model_of(chart, evidence, radius, ground, motion, at_utc)
+        moving, _ = model_of(chart, evidence, reach, ground, motion, at_utc, hearing=hearing)
         model = moving.in_single()
         x, y, half_side = coarse_grid(radius)
         points = chart.lift(x, y)
@@ -146,40 +170,71 @@ def posterior(
         return log_likelihood, chart.area_element(points), finest
 
     leaves = grow(density, radius, tolerance=tolerance, most_leaves=most_leaves)
-    right, back, all_good = (
+    if model.ground.shapes:
+        leaves = _each_on_its_side(chart, model, leaves)
+    right, back, near, all_good = (
         np.take(np.concatenate(each, axis=-1), leaves.asked, axis=-1)
         for each in zip(*shares, strict=True)
     )
     return Posterior(
-        tuple(evidence), chart, model, still, leaves, told, right, back, leaves.mass * all_good
+        evidence=evidence,
+        chart=chart,
+        model=model,
+        still_model=still,
+        leaves=leaves,
+        told=told,
+        right=right,
+        back=back,
+        near=near,
+        all_good=leaves.mass * all_good,
+        hearing=hearing if support is None or support.radius_m is None else None,
+        given=given,
+        row_of=tuple(row_of),
+        repeats=repeats,
     )
 
 
-def _scene(evidence: Sequence[Evidence], support: Support) -> tuple[AnyChart, float]:
-    """Choose the chart and half the side of the support."""
+def _each_on_its_side(chart: AnyChart, model: Model, leaves: Leaves) -> Leaves:
+    """Cells that an edge of ground runs through, small now, weigh what their middles do."""
+    points = chart.lift(leaves.x_m, leaves.y_m)
+    weight, _ = model.ground.log_weight_of_cells(points, leaves.half_side_m)
+    log_density = leaves.log_density + model.ground.log_weight(points) - weight
+    mass = np.exp(log_density - log_density.max()) * leaves.area_m2
+    return replace(leaves, log_density=log_density, mass=mass / mass.sum())
+
+
+def _scene(
+    evidence: Sequence[Evidence], support: Support
+) -> tuple[AnyChart, float, float, Hearing | None]:
+    """Choose the chart, half the side of the ground, how far wrong reports reach, and hearing."""
     observers = [each.observer for each in evidence]
     centre = mean_position(observers) if support.centre is None else support.centre
     near = chart_at(centre)
     # As the crow flies through the Earth; within reach that is the way on the chart.
     spread = near.reach_m(observers)
     farthest = max((each.distance_m for each in evidence if isinstance(each, Range)), default=0.0)
+    reach = max(3.0 * spread, 1.5 * (spread + farthest), DEFAULT_REACH_M)
+    heard = heard_from(near, evidence) if support.radius_m is None else []
     radius = support.radius_m
     if radius is None:
-        radius = max(3.0 * spread, 1.5 * (spread + farthest), DEFAULT_RADIUS_M)
+        radius = max(reach, 2.0 * longest_m(near, evidence, heard)) if heard else reach
         if spread <= REACH_M:
             radius = min(radius, REACH_M)
-    if max(radius, spread) <= REACH_M:
-        return near, radius
-    wide = WideChart(centre)
-    if support.radius_m is None:
-        radius = min(radius, WIDE_REACH_M)
-    wide.check_reach(observers)
-    if radius > WIDE_REACH_M:
-        raise GeometryError(
-            f"a support of {radius / 1000:.0f} km is too wide: a fix reaches "
-            f"{WIDE_REACH_M / 1000:.0f} km from its middle; give a smaller radius"
-        )
-    return wide, radius
+    chart: AnyChart = near
+    if max(radius, spread) > REACH_M:
+        chart = wide = WideChart(centre)
+        if support.radius_m is None:
+            radius = min(radius, WIDE_REACH_M)
+        wide.check_reach(observers)
+        if radius > WIDE_REACH_M:
+            raise GeometryError(
+                f"a support of {radius / 1000:.0f} km is too wide: a fix reaches "
+                f"{WIDE_REACH_M / 1000:.0f} km from its middle; give a smaller radius"
+            )
+    hearing = None
+    if heard or any(isinstance(e, Listening) and e.range_m is None for e in evidence):
+        hearing = hearing_prior(chart, evidence, heard, radius, support.area)
+    return chart, radius, radius if support.radius_m is not None else min(reach, radius), hearing
 
 
 def log_density(after: Posterior, x_m: FloatArray, y_m: FloatArray) -> FloatArray:

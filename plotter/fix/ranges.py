@@ -143,7 +143,7 @@ class RangeModel:
         if not shares:
             return Held(log, None)
         good /= either
-        return Held(log, Shares(good, np.zeros_like(good), np.multiply.reduce(good)))
+        return Held(log, Shares(good, np.zeros_like(good), good, np.multiply.reduce(good)))
 
     def residuals_m(self, points_m: FloatArray) -> FloatArray:
         """Distance said minus distance to points, shape (n, m)."""

@@ -19,6 +19,7 @@ __all__ = [
     "BestPoint",
     "densest_first",
     "densest_leaves",
+    "parts_of",
     "polygons_of",
     "region",
 ]
@@ -137,18 +138,13 @@ def _outlined(
     Where the logarithm of a density is given to cross, all leaves above it are chosen and none
     below: the outline then runs where the density crosses it, not along the steps of the cells.
     """
-    size = np.left_shift(1, DEEPEST - leaves.level[chosen])
-    column, row = leaves.column[chosen] * size, leaves.row[chosen] * size
-    rings = rings_of_cells(*_fewer_cells(leaves, chosen))
-    area = [signed_area(ring) for ring in rings]
-    outer = sorted((i for i, a in enumerate(area) if a > 0), key=lambda i: -area[i])
-    holes = [i for i, a in enumerate(area) if a < 0]
-    shells = [shapely.Polygon(rings[i]) for i in outer]
-    owner = _owners(shells, column + 0.5 * size, row + 0.5 * size)
+    rings, outer, holes, owner = _connected(leaves, chosen)
+    beside = as_float([_ground_beside(rings[i]) for i in holes]).reshape(-1, 2)
     holes_of: dict[int, list[Ring]] = {}
-    for i in holes:
-        x, y = _ground_beside(rings[i])
-        holes_of.setdefault(_innermost(shells, x, y), []).append(rings[i])
+    for i, k in zip(
+        holes, _owners([shapely.Polygon(rings[j]) for j in outer], *beside.T), strict=True
+    ):
+        holes_of.setdefault(int(k), []).append(rings[i])
 
     def line(ring: Ring) -> FloatArray:
         if crossing is None or len(ring) < _FEWEST_CORNERS:
@@ -163,6 +159,26 @@ def _outlined(
         outline, *inner = (_positions(chart, leaves.radius_m, each) for each in lines)
         found.append((chosen[owner == k], Polygon(outline, tuple(inner)), gain))
     return found
+
+
+def _connected(
+    leaves: Leaves, chosen: IntArray
+) -> tuple[list[Ring], list[int], list[int], IntArray]:
+    """Rings about some leaves, which are outlines, largest first, and holes, and whose each is."""
+    size = np.left_shift(1, DEEPEST - leaves.level[chosen])
+    column, row = leaves.column[chosen] * size, leaves.row[chosen] * size
+    rings = rings_of_cells(*_fewer_cells(leaves, chosen))
+    area = [signed_area(ring) for ring in rings]
+    outer = sorted((i for i, a in enumerate(area) if a > 0), key=lambda i: -area[i])
+    holes = [i for i, a in enumerate(area) if a < 0]
+    shells = [shapely.Polygon(rings[i]) for i in outer]
+    return rings, outer, holes, _owners(shells, column + 0.5 * size, row + 0.5 * size)
+
+
+def parts_of(leaves: Leaves, chosen: IntArray) -> list[IntArray]:
+    """Connected parts of some leaves, that of the largest outline first."""
+    _, outer, _, owner = _connected(leaves, chosen)
+    return [chosen[owner == k] for k in range(len(outer))]
 
 
 def _signed_area(line: FloatArray) -> float:
@@ -202,13 +218,6 @@ def _owners(shells: list[shapely.Polygon], x: FloatArray, y: FloatArray) -> IntA
         shapely.prepare(shell)
         owner[near[shapely.contains_xy(shell, x[near], y[near])]] = k
     return owner
-
-
-def _innermost(shells: list[shapely.Polygon], x: float, y: float) -> int:
-    for k in range(len(shells) - 1, 0, -1):
-        if shapely.contains_xy(shells[k], x, y):
-            return k
-    return 0
 
 
 def _ground_beside(hole: Ring) -> tuple[float, float]:

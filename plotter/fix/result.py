@@ -1,13 +1,18 @@
 """What a fix says: the best point, the regions, the pieces, and a verdict on every bearing."""
 
 from dataclasses import dataclass
+from typing import Literal, TypeAlias
 
 from plotter.geodesy.position import Position
+
+Kind: TypeAlias = Literal["point", "strip", "ring", "disc", "wedge", "several places", "nothing"]
+"""The shape of an answer; see `plotter.fix.shape`."""
 
 __all__ = [
     "BearingVerdict",
     "ErrorEllipse",
     "Fix",
+    "Kind",
     "Piece",
     "Polygon",
     "Region",
@@ -85,6 +90,9 @@ class BearingVerdict:
         simply wrong.
     residual_deg : float
         Bearing reported minus bearing from the observer to the best point, [−180, 180).
+    p_near : float or None
+        Chance that it is right and no farther off than its stated error leads to expect; None where
+        that was not weighed.
     """
 
     sender: str
@@ -92,6 +100,7 @@ class BearingVerdict:
     p_reciprocal: float
     p_gross: float
     residual_deg: float
+    p_near: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +149,7 @@ class Fix:
     Parameters
     ----------
     best : Position
-        The most likely point (the mode); never a mean of separate pieces.
+        The most likely point of the heaviest piece of the 50 % region; never a mean of pieces.
     regions : tuple of Region
         The 50 % and the 95 % region.
     bearings : tuple of BearingVerdict
@@ -154,8 +163,11 @@ class Fix:
         less two), and the chance of a larger one; p_chi2 is 1.0 without degrees of freedom.
     ellipse : ErrorEllipse or None
         None where the reports do not bound the point.
-    sector : bool
-        True when the answer is a direction rather than a point.
+    shape : str
+        ``point``, ``strip``, ``ring``, ``disc``, ``wedge``, ``several places`` or ``nothing``.
+    otherwise_km2 : float or None
+        About the area of the 95 % region if the stated errors were taken at face value, or, where
+        all are exact, if they were half trusted; None where no error was stated.
     findings : tuple of str
         What to tell the coordinator, plain sentences, most important first.
     """
@@ -168,6 +180,12 @@ class Fix:
     degrees_of_freedom: int
     p_chi2: float
     ellipse: ErrorEllipse | None
-    sector: bool
+    shape: Kind
     findings: tuple[str, ...]
     others: tuple[ReportVerdict, ...] = ()
+    otherwise_km2: float | None = None
+
+    @property
+    def sector(self) -> bool:
+        """True where no point describes it: it is told and drawn as its shape."""
+        return self.shape not in ("point", "several places")

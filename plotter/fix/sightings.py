@@ -177,7 +177,7 @@ class SightingModel:
         if not shares:
             return Held(log, None)
         good /= either
-        return Held(log, Shares(good, np.zeros_like(good), np.multiply.reduce(good)))
+        return Held(log, Shares(good, np.zeros_like(good), good, np.multiply.reduce(good)))
 
     def residuals_m(self, points_m: FloatArray) -> FloatArray:
         """How far each place is from points, shape (n, m)."""

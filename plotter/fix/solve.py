@@ -1,5 +1,6 @@
 """From evidence to a fix: its best point, regions, verdicts and findings."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
@@ -13,10 +14,11 @@ from plotter.fix.evidence import Support
 from plotter.fix.findings import findings_of
 from plotter.fix.model import Evidence
 from plotter.fix.motion import Motion
-from plotter.fix.posterior import Posterior, log_density, most_likely_near, posterior
+from plotter.fix.posterior import Posterior, most_likely_near, posterior
 from plotter.fix.region import densest_first, region
 from plotter.fix.result import BearingVerdict, Fix, ReportVerdict
-from plotter.fix.sector import headline_of, sector_of, weighted_quantiles
+from plotter.fix.shape import headline_of, shape_of, weighted_quantiles
+from plotter.fix.trust import otherwise_km2
 from plotter.geodesy.arrays import FloatArray, IntArray, as_float
 
 __all__ = ["fix", "fix_of"]
@@ -38,9 +40,9 @@ def fix(
     evidence : sequence of Bearing, Range, Sighting and Listening
         One or more.
     support : Support, optional
-        The prior: where the thing can be at all, and ground that is more or less likely. Unless
-        given, a square about the middle of the observers that reaches three times as far as the
-        farthest of them, and at least 60 km.
+        The prior: where the thing can be before any direction. Unless a patch is stated it lies
+        near those who heard it rather than far, at ranges from 0.5 to 256 km: see
+        `plotter.fix.hearing`.
     motion : Motion, optional
         How the thing may move; it stands still unless given. Every report then needs its time.
     at_utc : datetime, optional
@@ -90,11 +92,12 @@ def fix_of(after: Posterior) -> Fix:
             tops[leaf] = most_likely_near(after, leaf)
         return tops[leaf]
 
-    best_point(order)
-    finder = CellFinder(leaves)
+    finder = CellFinder(leaves, _ground(after))
     regions = tuple(region(chart, leaves, order, p, best_point, finder) for p in (0.5, 0.95))
-    x, y = _highest(after, as_float(list(tops.values())))
-    best = chart.position(x, y)
+    # The top of the heaviest piece: a spike at an observer's own place may be higher, and hold
+    # next to nothing.
+    best = regions[0].pieces[0].best
+    x, y = chart.points([best])[:2, 0].tolist()
     chi2, degrees_of_freedom = 0.0, max(after.told.size + _places(after) - 2, 0)
     if after.told.size:
         chi2, _ = least_chi_square(chart, after.still_model, x, y)
@@ -102,7 +105,7 @@ def fix_of(after: Posterior) -> Fix:
     if ellipse is not None and ellipse.semi_major_m > leaves.radius_m:
         ellipse = None
     headline = headline_of(after, order)
-    sector = sector_of(after, headline, regions[1])
+    shape = shape_of(after, headline)
     silent = Fix(
         best=best,
         regions=regions,
@@ -113,19 +116,22 @@ def fix_of(after: Posterior) -> Fix:
         degrees_of_freedom=degrees_of_freedom,
         p_chi2=chi_square_tail(chi2, degrees_of_freedom),
         ellipse=ellipse,
-        sector=sector is not None,
+        shape=shape.kind,
         findings=(),
+        otherwise_km2=otherwise_km2(after),
     )
-    return replace(silent, findings=findings_of(silent, after, headline, sector))
+    return replace(
+        silent,
+        findings=findings_of(silent, after, headline, shape),
+        bearings=_as_given(after, silent.bearings),
+    )
 
 
-def _highest(after: Posterior, points_m: FloatArray) -> tuple[float, float]:
-    """Which of some tops, shape (k, 2), is the highest."""
-    which = 0
-    if len(points_m) > 1:
-        which = int(log_density(after, points_m[:, 0], points_m[:, 1]).argmax())
-    x, y = points_m[which].tolist()
-    return x, y
+def _ground(after: Posterior) -> FloatArray | None:
+    """Logarithm of the weight of the ground of each leaf; None where all ground is alike."""
+    ground = after.model.ground
+    points = after.chart.lift(after.leaves.x_m, after.leaves.y_m)
+    return ground.log_weight(points) if ground.shapes else None
 
 
 def _start(after: Posterior, piece: IntArray) -> int:
@@ -156,15 +162,26 @@ def _verdicts(after: Posterior, x_m: float, y_m: float) -> tuple[BearingVerdict,
     point = after.chart.lift(as_float([x_m]), as_float([y_m]))
     residual, _ = after.model.bearings.residuals_rad(point)
     return tuple(
-        BearingVerdict(bearing.sender, good, back, max(1.0 - good - back, 0.0), off)
-        for bearing, good, back, off in zip(
+        BearingVerdict(bearing.sender, good, back, max(1.0 - good - back, 0.0), off, near)
+        for bearing, good, back, off, near in zip(
             after.bearings,
             (after.good @ after.leaves.mass).tolist(),
             (after.reciprocal @ after.leaves.mass).tolist(),
             np.degrees(residual[:, 0]).tolist(),
+            (after.near[: len(after.bearings)] @ after.leaves.mass).tolist(),
             strict=True,
         )
     )
+
+
+def _as_given(after: Posterior, verdicts: tuple[BearingVerdict, ...]) -> tuple[BearingVerdict, ...]:
+    """One for each bearing that was given: repeats have that of the one that they count as."""
+    found = []
+    for bearing, row in zip(after.given, after.row_of, strict=True):
+        more = math.remainder(bearing.bearing_true_deg - after.bearings[row].bearing_true_deg, 360)
+        off = math.remainder(verdicts[row].residual_deg + more, 360.0)
+        found.append(replace(verdicts[row], residual_deg=off) if more else verdicts[row])
+    return tuple(found)
 
 
 def _other_verdicts(after: Posterior, x_m: float, y_m: float) -> tuple[ReportVerdict, ...]:

@@ -1,7 +1,7 @@
 """Why a fix is where it is: each report's residual, its pull, and the fix without it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from plotter.errors import PlotterError
@@ -91,7 +91,7 @@ def why(
     after = posterior(evidence, support, motion=motion, at_utc=at_utc)
     fix = fix_of(after)
     # The same ground for each: else a report would pull by where the support is laid as well.
-    same = Support(after.leaves.radius_m, after.chart.centre, support.ground if support else ())
+    same = replace(support or Support(), centre=after.chart.centre)
     reports = after.reports
     reasons = []
     for i, report in enumerate(reports):
@@ -135,10 +135,12 @@ def _fix_or_none(
 
 
 def _verdict(fix: Fix, after: Posterior, index: int) -> tuple[float | None, str, float | None]:
-    if index < len(fix.bearings):
-        return fix.bearings[index].residual_deg, "deg", fix.bearings[index].p_good
+    count = len(after.bearings)
+    if index < count:
+        verdict = fix.bearings[after.row_of.index(index)]
+        return verdict.residual_deg, "deg", verdict.p_good
     if index < after.told.size:
-        other = fix.others[index - len(fix.bearings)]
+        other = fix.others[index - count]
         return other.residual_m, "m", other.p_good
     return None, "", None
 

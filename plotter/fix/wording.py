@@ -21,7 +21,9 @@ __all__ = [
     "percent_words",
     "place_words",
     "report_words",
+    "shape_name",
     "span_words",
+    "stand_words",
 ]
 
 
@@ -144,6 +146,27 @@ def name_of(reports: Sequence[Evidence], index: int) -> str:
     return f"{report.sender} with {report_words(report)}"
 
 
+def shape_name(shape: str) -> str:
+    """Say in a table that no point describes an answer.
+
+    Examples
+    --------
+    >>> shape_name("wedge")
+    'a direction, no point'
+    """
+    name = {"wedge": "direction", "disc": "wide area"}.get(shape, shape)
+    return "nothing known" if shape == "nothing" else f"a {name}, no point"
+
+
+def stand_words(reports: Sequence[Evidence], index: int) -> str:
+    """Name the place where a report was made, with its time: its sender may have gone on since."""
+    report = reports[index]
+    name = report.sender or f"Observer {index + 1}"
+    if isinstance(report, Sighting):
+        name = f"the place that {name} gave"
+    return name if report.time_utc is None else f"{name} (at {report.time_utc:%H:%M} UTC)"
+
+
 def place_words(reports: Sequence[Evidence], place: Position, *, without: int | None = None) -> str:
     """Say where a place is, from the nearest observer; `without` is one not to speak of."""
     spoken_of = [(i, each) for i, each in enumerate(reports) if i != without]
@@ -152,9 +175,7 @@ def place_words(reports: Sequence[Evidence], place: Position, *, without: int | 
     lines = {i: geodesic(each.observer, place) for i, each in observers}
     index = min(lines, key=lambda i: lines[i].distance_m)
     line = lines[index]
-    name = reports[index].sender or f"Observer {index + 1}"
-    if isinstance(reports[index], Sighting):
-        name = f"the place that {name} gave"
+    name = stand_words(reports, index)
     if line.distance_m < 1.0:
         return f"at {name}"
     bearing = bearing_words(line.bearing_true_deg)

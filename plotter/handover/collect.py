@@ -6,7 +6,7 @@ from typing import Final
 
 from plotter.board.words import age_in_words, length_in_words
 from plotter.fix import Fix
-from plotter.fix.wording import area_words, percent_words
+from plotter.fix.wording import area_words, percent_words, shape_name
 from plotter.handover.fix_history import fix_history, grouped_reference
 from plotter.handover.values import Handover, Table
 from plotter.log.events.event import Event
@@ -152,7 +152,7 @@ def _positions(picture: Picture, names: dict[str, str], state: State, now: dt.da
 def _fixes(found: Sequence[tuple[str, Fix]]) -> Table:
     rows = []
     for name, fix in found:
-        where = "a direction, no point" if fix.sector else grouped_reference(fix.best, 10.0)
+        where = shape_name(fix.shape) if fix.sector else grouped_reference(fix.best, 10.0)
         area = area_words(fix.regions[-1].area_km2)
         rows.append((name, where, area, " ".join(fix.findings)))
     return Table(

@@ -5,7 +5,7 @@ from typing import Final
 
 from plotter.board.words import length_in_words, spoken_groups
 from plotter.fix import Fix
-from plotter.fix.wording import area_words
+from plotter.fix.wording import area_words, shape_name
 from plotter.formats.reading import in_all_formats
 from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Position
@@ -72,7 +72,7 @@ def _row(time: dt.datetime, name: str, count: int, fix: Fix, before: Fix | None)
     moved = ""
     if before is not None:
         moved = length_in_words(geodesic(before.best, fix.best).distance_m)
-    where = "a direction, no point" if fix.sector else grouped_reference(fix.best, 10.0)
+    where = shape_name(fix.shape) if fix.sector else grouped_reference(fix.best, 10.0)
     return (
         f"{time:%Y-%m-%d %H:%M}", name, str(count), where,
         area_words(fix.regions[-1].area_km2), moved,

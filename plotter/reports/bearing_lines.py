@@ -88,4 +88,5 @@ def bearing_report(
         p_reciprocal=p_reciprocal,
         p_gross=p_gross,
         common=CommonError(words.shared_name, words.shared_deg) if words.shared_name else None,
+        exact=words.exact,
     )

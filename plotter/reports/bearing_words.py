@@ -31,6 +31,7 @@ _HEAD: Final = re.compile(
 )
 _METHOD: Final = re.compile(r"(?:by\s+)?(class\s+[abc]|compass|loop|null)\b", re.IGNORECASE)
 _SENSE: Final = re.compile(r"sense\s+(?:is\s+)?confirmed\b", re.IGNORECASE)
+_EXACT: Final = re.compile(r"exact(?:ly)?\b", re.IGNORECASE)
 _SHARED: Final = re.compile(r"shared\s+error(?:\s+of)?\s+", re.IGNORECASE)
 _SHARED_BY: Final = re.compile(
     r"\s+(?:by|of|in)\s+(?P<name>.+?)(?=\s*[,;]|\s+from\s|\s*$)", re.IGNORECASE | re.DOTALL
@@ -49,6 +50,7 @@ class BearingWords:
     sense_confirmed: bool = False
     shared_name: str = ""
     shared_deg: float = 0.0
+    exact: bool = False
 
 
 def begins_as_bearing(text: str) -> bool:
@@ -94,14 +96,16 @@ def bearing_words(text: str) -> BearingWords:
         if where is None:
             raise FormatError(
                 f"cannot read {text[at:].strip()!r} in {text!r}: expected true, magnetic or grid, "
-                "an error like ± 5, 'sense confirmed', 'shared error 5 by' its name, or 'from' and "
-                "a place",
+                "an error like ± 5, 'exact', 'sense confirmed', 'shared error 5 by' its name, or "
+                "'from' and a place",
                 text,
             )
     method = str(parts.get("method", ""))
     sigma = parts.get("error")
     shared = parts.get("shared error", ("", 0.0))
     assert isinstance(shared, tuple)  # noqa: S101 - as _clause makes it
+    if "exact" in parts and not isinstance(sigma, float):
+        raise FormatError(f"{text!r} is said to be exact: ask within how many degrees", text)
     return BearingWords(
         direction,
         sigma if isinstance(sigma, float) else None,
@@ -109,7 +113,9 @@ def bearing_words(text: str) -> BearingWords:
         direction.north == "magnetic" or method == "compass",
         None if where is None or is_own_place(where) else where,
         "sense" in parts,
-        *shared,
+        str(shared[0]),
+        float(shared[1]),
+        "exact" in parts,
     )
 
 
@@ -121,6 +127,8 @@ def _clause(text: str, at: int) -> tuple[str, object, int] | None:
         return "method", " ".join(match[1].lower().split()), match.end()
     if match := _SENSE.match(text, at):
         return "sense", True, match.end()
+    if match := _EXACT.match(text, at):
+        return "exact", True, match.end()
     head = _SHARED.match(text, at)
     angle = usable_angle(text, head.end(), "a shared error") if head else None
     by = _SHARED_BY.match(text, angle[1]) if angle else None

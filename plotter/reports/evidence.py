@@ -1,7 +1,7 @@
 """From the picture to the evidence for a fix: what is known of each thing that is looked for."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Final
 
@@ -10,10 +10,11 @@ from plotter.fix import Bearing, Evidence, Fix, Ground, Motion, Range, Sighting,
 from plotter.fix.posterior import Posterior, posterior
 from plotter.fix.solve import fix_of
 from plotter.fix.why import Reason, why
+from plotter.geodesy.position import Area
 from plotter.reports.names import key_of
 from plotter.reports.report import BearingReport, Picture
 
-__all__ = ["MOST_TIMES", "Case", "case_of", "cases", "fixes", "fixes_before"]
+__all__ = ["MOST_TIMES", "Case", "case_of", "cases", "fixes", "fixes_before", "trusting"]
 
 MOST_TIMES: Final = 9
 """At how many times what moves is fixed, the latest among them."""
@@ -34,17 +35,20 @@ class Case:
         Ground that is ruled out, was searched, or is likely.
     motion : Motion or None
         How it moves; None where it is taken to stand still.
+    area : Area or None
+        The area of operations.
     """
 
     name: str
     evidence: tuple[Evidence, ...]
     ground: tuple[Ground, ...] = ()
     motion: Motion | None = None
+    area: Area | None = None
 
     @property
-    def support(self) -> Support | None:
-        """The prior that the ground makes."""
-        return Support(ground=self.ground) if self.ground else None
+    def support(self) -> Support:
+        """The prior: who heard it, the area of operations, and the ground."""
+        return Support(ground=self.ground, area=self.area)
 
     def posterior(self, at_utc: datetime | None = None) -> Posterior:
         """Where it can be; see `plotter.fix.posterior.posterior`.
@@ -143,6 +147,7 @@ def cases(picture: Picture) -> dict[str, Case]:
                 if key_of(report.name) in ("", key_of(name))
             ),
             motions.get(key_of(name)),
+            picture.area,
         )
         for name, evidence in ordered
     }
@@ -197,6 +202,15 @@ def _bearing(report: BearingReport) -> Bearing:
         sigma_stated=report.sigma_stated,
         common=report.common,
         time_utc=report.said.time_utc,
+        exact=report.exact,
+    )
+
+
+def trusting(picture: Picture) -> Picture:
+    """The same with every stated error of a bearing taken at its word."""
+    return replace(
+        picture,
+        bearings=tuple(replace(each, exact=each.sigma_stated) for each in picture.bearings),
     )
 
 

@@ -4,7 +4,6 @@ import math
 
 from plotter.errors import FormatError
 from plotter.fix import Ground, Listening, Motion, Polygon, default_motion
-from plotter.fix.listening import DEFAULT_RANGE_M
 from plotter.fix.search_cells import circle
 from plotter.reports.evidence_words import DistanceWords, GroundWords, MotionWords, WatchWords
 from plotter.reports.report import DistanceReport, GroundReport, MotionReport, Said, WatchReport
@@ -41,7 +40,7 @@ def watch_report(known: Whereabouts, moment: Moment, line: Said, words: WatchWor
         watch=Listening(
             observer=origin.position,
             heard=words.heard,
-            range_m=words.range_m or DEFAULT_RANGE_M,
+            range_m=words.range_m,
             antenna_m=words.antenna_m,
             target_antenna_m=words.target_antenna_m,
             p_transmitting=words.p_transmitting or 1.0,

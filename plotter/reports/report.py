@@ -135,6 +135,8 @@ class BearingReport:
         Chance that it points the other way, or anywhere, before anything else is known.
     common : CommonError or None
         An error that it shares with other bearings.
+    exact : bool
+        Whether its error is that of a calibrated instrument, to be taken at its word.
     """
 
     said: Said
@@ -152,6 +154,7 @@ class BearingReport:
     p_reciprocal: float = 0.02
     p_gross: float = 0.05
     common: CommonError | None = None
+    exact: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@
     area <radius> around <position>      the area of operations
     incident <name>                      what the incident is called
     note <words>                         nothing to plot
-    bearing <direction> [± <degrees>] [class A|B|C|compass|loop] [sense confirmed]
+    bearing <direction> [± <degrees> [exact]] [class A|B|C|compass|loop] [sense confirmed]
             [shared error <degrees> by <name>] [from <where>]
     <length> [± <length>] on <direction> [± <degrees>] from <where>
     <length> [± <length>] <point of the compass> [true|magnetic|grid] of <where>

@@ -148,7 +148,7 @@ def example_fix():
         degrees_of_freedom=4,
         p_chi2=0.28,
         ellipse=ErrorEllipse(610.0, 330.0, 30.0),
-        sector=False,
+        shape="point",
         findings=(
             "Most likely within 600 m of the best point; 2 places are possible.",
             "81 % for the western place, 14 % for the one 4.3 km east of it.",

@@ -34,7 +34,7 @@ def way(a, b):
 
 
 def a_fix(best, others=()):
-    return Fix(best, (), (), 0.9, 0.0, 0, 1.0, None, False, ("Said.",), tuple(others))
+    return Fix(best, (), (), 0.9, 0.0, 0, 1.0, None, "point", ("Said.",), tuple(others))
 
 
 def test_every_line_is_in_the_list_and_every_mark_points_to_its_own(found):

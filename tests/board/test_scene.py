@@ -179,7 +179,7 @@ def test_the_best_point_is_in_view_however_far():
 
 def test_a_mere_direction_does_not_widen_the_view(example_scene):
     far = offset(TARGET, 90, 300_000)
-    smoke = replace(example_fix(), best=far, sector=True)
+    smoke = replace(example_fix(), best=far, shape="wedge")
     found = make(example_picture(), [("Whistle", example_fix()), ("Smoke", smoke)])
     assert found.view == example_scene.view
 

@@ -60,7 +60,7 @@ def test_the_places_of_the_file_are_weighed_without_those_already_used(run):
         in lines[1]
     )
     assert lines[2].startswith("  1. chapel, 32T ")
-    assert "on average, every second time under" in lines[2]
+    assert "every second time under" in lines[2]
     assert "from far hut" not in lines[2]
     assert lines[3].startswith("  2. far hut, 32T ")
     assert "The authority on site says whether a place can be reached" in lines[4]
@@ -83,7 +83,8 @@ def test_the_way_is_from_the_nearest_and_the_json_agrees_with_proj(run):
     # Some 3° east at this place and time; common knowledge, the model is tested elsewhere.
     turned = chapel["from"]["bearing_true_deg"] - chapel["from"]["bearing_magnetic_deg"]
     assert 2.0 < turned % 360 < 4.5
-    assert chapel["expected_area_km2"] < 0.6 * data["present_area_km2"]
+    # The mean counts reports that contradict the others and open ground up to 256 km away.
+    assert chapel["median_area_km2"] < 0.6 * data["present_area_km2"]
     assert chapel["p_heard"] == 1.0
     assert data["reason"] == ""
 

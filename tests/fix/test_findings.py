@@ -23,7 +23,10 @@ GOOD_CROSS = [
     post("Birch", (5, 270), 88.0),
     post("Cedar", (5, 0), 177.0),
 ]
-TWO = [post("Ash", (5, 150), 330.0, 2.0), post("Birch", (5, 210), 30.0, 2.0)]
+TWO = [
+    post("Ash", (5, 150), 330.0, 2.0, exact=True),
+    post("Birch", (5, 210), 30.0, 2.0, exact=True),
+]
 DIVERGING = [post("Ash", (5, 270), 357.0), post("Birch", (5, 90), 2.0)]
 CONTRADICTING = [post("Ash", (5, 150), 150.0), post("Birch", (5, 210), 30.0)]
 ONE = [post("Ash", (5, 180), 0.0)]
@@ -32,7 +35,7 @@ DISAGREEING = [
     post("Birch", (5, 270), 90.0),
     post("Cedar", (5, 0), 180.0),
 ]
-TORN = [post("Ash", (5, 180), 60.0, 3.0), *DISAGREEING[1:]]
+TORN = [replace(b, exact=True) for b in (post("Ash", (5, 180), 60.0, 3.0), *DISAGREEING[1:])]
 NARROW = [
     post("Ash", (10, 177), 357.0, 3.0),
     post("Birch", (10, 183), 3.0, 3.0),
@@ -63,6 +66,11 @@ def said(bearings, support=SUPPORT):
     return fix(bearings, support).findings
 
 
+def area_km2(words):
+    value, unit = words.split()
+    return float(value) * {"km²": 1.0, "ha": 0.01}[unit]
+
+
 @pytest.mark.parametrize("bearings", ALL)
 def test_house_style(bearings):
     for sentence in said(bearings):
@@ -75,16 +83,22 @@ def test_house_style(bearings):
 
 
 def test_three_that_agree():
-    first, second, third = said(GOOD_CROSS)
+    first, second, third, trust = said(GOOD_CROSS)
     assert re.fullmatch(
         r"95 % region [\d.]+ km²; best point [45]\.\d km from \w+ on \d{3}° true\.", first
     )
     assert second.startswith("Search the 50 % region first")
     assert "one time in four" in third
+    assert trust.startswith("The ± of the bearings are half trusted")
+    face_value = [replace(b, exact=True) for b in GOOD_CROSS]
+    stated = area_km2(re.search(r"would be about ([\d.]+ \S+)\.$", trust)[1])
+    assert stated == pytest.approx(fix(face_value, SUPPORT).regions[1].area_km2, rel=0.08)
+    otherwise = area_km2(re.search(r"would be about ([\d.]+ \S+)\.$", said(face_value)[-1])[1])
+    assert otherwise == pytest.approx(fix(GOOD_CROSS, SUPPORT).regions[1].area_km2, rel=0.15)
 
 
 def test_two_bearings_have_a_headline_and_a_doubt():
-    headline, doubt, what_to_do = said(TWO)
+    headline, doubt, what_to_do, trust = said(TWO)
     assert headline.startswith("If both bearings are right: 95 % region ")
     stated = float(re.search(r"region ([\d.]+) ha", headline)[1])
     # Two lines at 60°, 5 km, 2°: 5.991 π (σd)² / sin 60° = 0.662 km².
@@ -94,37 +108,34 @@ def test_two_bearings_have_a_headline_and_a_doubt():
     assert 5 <= int(chance) <= 40
     assert int(area) > 30
     assert what_to_do.startswith("Ask for a third bearing")
+    assert trust.startswith("This region trusts the stated ± fully")
 
 
 def test_one_bearing_is_a_direction():
     answer = fix(ONE)
     assert answer.sector
-    assert "a direction rather than a point" in answer.findings[0]
-    assert (
-        "000° true from Ash" in answer.findings[0]
-        or "001° true" in answer.findings[0]
-        or ("359° true" in answer.findings[0])
-    )
-    assert "limited by the assumed maximum range" in answer.findings[0]
+    assert answer.shape == "wedge"
+    assert "a direction, not a point" in answer.findings[0]
+    assert re.search(r"(000|001|359)° true ± [5-7]° from Ash", answer.findings[0])
     near, middle, far = re.search(
         r"within ([\d.]+), ([\d.]+) and ([\d.]+) km", answer.findings[0]
     ).groups()
-    assert float(near) < float(middle) < float(far) < 85
+    assert float(near) < float(middle) < float(far) < 256
 
 
 def test_narrow_base_is_a_direction_and_asks_for_the_side():
     answer = fix(NARROW, SUPPORT)
     assert answer.sector
-    assert answer.findings[0].startswith("A direction rather than a point, ")
+    assert answer.findings[0].startswith(("A strip, not a point", "A direction, not a point"))
     assert "well off to the side" in answer.findings[1]
 
 
 def test_lines_that_spread_within_their_error():
     """5° between them, z = 5/√50 = 0.7: far away, north."""
-    first, second = said(DIVERGING)[:2]
+    first, second = said(DIVERGING, None)[:2]
     assert re.match(
         r"The bearings of Ash and Birch spread apart by 5°, within the stated error; far away "
-        r"towards (35\d|00\d)° true, beyond [\d.]+ km\.",
+        r"towards (35\d|00\d)° true ± \d+° from (Ash|Birch), beyond [\d.]+ km\.",
         first,
     )
     assert "side" in second
@@ -144,8 +155,8 @@ def test_three_that_disagree_blame_nobody():
     assert any("too few to say which one is wrong" in s for s in answer.findings)
     weights = []
     for name in ("Ash", "Birch", "Cedar"):
-        (line,) = [s for s in answer.findings if s.startswith(f"Without {name}: ")]
-        assert re.search(r"weight (under |over )?\d+ %", line)
+        (line,) = [s for s in answer.findings if s.startswith(f"If {name} alone is wrong (")]
+        assert re.search(r"\((under |over )?\d+ %\)", line)
         weights.append(line)
     assert not any("looks like" in s for s in answer.findings)
     # Without Ash the other two meet at the truth, 5 km from both.

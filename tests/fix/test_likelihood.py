@@ -1,12 +1,17 @@
 import math
+from functools import partial
 
 import numpy as np
 import pytest
-from fix_families import TRUTH, ahead
+from fix_families import TRUTH, ahead, azimuth
+from scipy import stats
 
-from plotter.fix import Bearing
+from plotter import fix
 from plotter.fix.chart import chart_at
 from plotter.fix.likelihood import bearing_model, erf
+
+# One bell, no slip; the other kind is below.
+Bearing = partial(fix.Bearing, exact=True)
 
 
 def density(bearing, angles_deg, distance_m=5000.0):
@@ -73,7 +78,7 @@ def test_verdict_chances_are_those_of_bayes():
     chart = chart_at(TRUTH)
     model = bearing_model(chart, [Bearing(TRUTH, 0.0, 5.0)])
     behind = chart.points([ahead(TRUTH, 180.0, 5000.0)])
-    good, back, _ = held(model, behind).shares
+    good, back, _, _ = held(model, behind).shares
     bell = 1.0 / (math.radians(5.0) * math.sqrt(2.0 * math.pi))
     assert good[0, 0] == pytest.approx(0.0, abs=1e-12)
     assert back[0, 0] == pytest.approx(0.02 * bell / (0.02 * bell + 0.05 / (2 * math.pi)), rel=1e-5)
@@ -100,3 +105,24 @@ def test_single_precision_agrees_with_double_all_round_and_at_the_observer_itsel
         quick = quick_model.hold(quick_model.look(points), half_side, shares=True)
         assert np.abs(quick.log - exact.log).max() < 2e-5
         assert np.abs(quick.shares.good - exact.shares.good).max() < 2e-5
+
+
+def test_a_stated_error_is_two_bells_and_a_slip_that_all_share():
+    """By scipy: the slip is summed over finely here, over five nodes there."""
+    sigmas, said = (5.0, 8.0), (3.0, -14.0)
+    posts = [ahead(TRUTH, b, 5000.0) for b in (180.0, 270.0)]
+    chart = chart_at(TRUTH)
+    bearings = [
+        fix.Bearing(p, azimuth(p, TRUTH) + off, sigma)
+        for p, off, sigma in zip(posts, said, sigmas, strict=True)
+    ]
+    slips = np.linspace(-5.0, 5.0, 2001)
+    weight = stats.norm.pdf(slips) * (slips[1] - slips[0])
+    product = np.ones_like(slips)
+    for off, sigma in zip(said, sigmas, strict=True):
+        left = np.radians(off - 0.4 * sigma * slips)
+        bells = [stats.norm.pdf(left, scale=math.radians(k * sigma)) for k in (1.0, 3.0)]
+        product *= 0.93 * (0.85 * bells[0] + 0.15 * bells[1]) + 0.05 / (2 * np.pi)
+    ours = held(bearing_model(chart, bearings), chart.points([TRUTH]))
+    assert math.exp(ours.log[0]) == pytest.approx(float(product @ weight), rel=0.02)
+    assert ours.shares.near[1, 0] < ours.shares.good[1, 0]

@@ -71,7 +71,7 @@ def test_each_time_has_its_own_fix_and_the_latest_is_the_one_already_there():
     assert tuple(time for time, _ in over) == case.times_utc()
     assert over[-1][1] is found[0][1]
     for time, at_that_time in (over[0], over[4]):
-        alone = fix(case.evidence, motion=case.motion, at_utc=time)
+        alone = fix(case.evidence, case.support, motion=case.motion, at_utc=time)
         assert at_that_time.best == alone.best
     # By hand, on the plane: 045 and 315 cross midway between the two, 1.9 km east of A; 055 and
     # 325 cross at x = y tan 55 = 3.8 km - y tan 35, 2.5 km east of it.
