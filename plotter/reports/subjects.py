@@ -43,6 +43,9 @@ _IS_AT: Final = re.compile(
     r"(?P<who>.+?)\s+(?:is|are)(?:\s+(?:now|currently|located|situated|at|in|still))*",
     re.IGNORECASE,
 )
+_TELLING: Final = frozenset(
+    {"report", "reports", "reporting", "saw", "sees", "says", "heard", "told"}
+)
 # Before a name they say a place.
 _PLACING: Final = frozenset(
     {"in", "on", "at", "near", "by", "from", "behind", "above", "below", "the"}
@@ -374,6 +377,8 @@ def _thing(text: str) -> tuple[str, Thing, str] | None:
     at = next((i for i, word in enumerate(words) if word[0].lower() in _nouns()), None)
     if at is None:
         return None
+    if any(word[0].lower() in _TELLING for word in words[at + 1 :]):
+        return None  # "base reports team 3 at": who tells is not who is there
     kind = _nouns()[words[at][0].lower()]
     while at + 1 < len(words) and words[at + 1][0].lower() in _nouns():
         at += 1  # the last noun is what it is: a car wreck, a landing zone

@@ -59,18 +59,19 @@ class Left:
     asks: tuple[str, ...]
 
 
-def left_of(words: Sequence["Word"]) -> Left:
+def left_of(words: Sequence["Word"], *, lead: bool = False) -> Left:
     """What words beside a position say, and whether they may move it.
 
     Figures there belong to something that their own words count or measure, to a name, or to
     another place.
     """
     said = " ".join(word.said for word in words)
-    asks = asks_about(said)
+    asks = asks_about(said, lead=lead)
     for at, word in enumerate(words):
         if not has_figures(word) or word.kind in ("aside", "choice"):
             continue
         named = at > 0 and words[at - 1].kind == "unknown" and len(word.said) <= 2
+        named &= not any(_of_an_angle(each) for each in words[max(at - 1, 0) : at + 2])
         # "One not breathing": a number word alone before a word that is none.
         after = words[at + 1].kind if at + 1 < len(words) else ""
         lone = word.said.isalpha() and after in ("", "unknown", "negation", "pause", "filler")

@@ -45,8 +45,10 @@ _COMPOUND: Final = re.compile(
 )
 
 
-def asks_about(said: str) -> tuple[str, ...]:
+def asks_about(said: str, *, lead: bool = False) -> tuple[str, ...]:
     """What to ask about words beside a position; nothing where they are free talk.
+
+    Words that lead to it may also say by their last ones that it is not there: "nicht", "abeam".
 
     Examples
     --------
@@ -55,7 +57,10 @@ def asks_about(said: str) -> tuple[str, ...]:
     >>> asks_about("change east to west")
     ("'change east to west' was said beside the position and may move it: ask for the place alone",)
     """
-    found = [clause for clause in _clauses(said) if _may_move(clause)]
+    clauses = list(_clauses(said))
+    found = [clause for clause in clauses if _may_move(clause)]
+    if lead and not found and clauses and _leads_elsewhere(clauses[-1]):
+        found = clauses[-1:]
     if not found:
         return ()
     words = "; ".join(dict.fromkeys(found))
@@ -99,6 +104,10 @@ def unsure_words(said: str) -> tuple[str, ...]:
     ('I think',)
     """
     return tuple(match[0] for match in _phrases("unsure").finditer(said))
+
+
+def _leads_elsewhere(clause: str) -> bool:
+    return any(match.end() == len(clause) for match in _phrases("leads").finditer(clause))
 
 
 def _clauses(said: str) -> Iterator[str]:

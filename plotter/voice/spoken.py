@@ -37,7 +37,15 @@ _MOST_PARTS: Final = 8
 _APART: Final = frozenset({"opener", "ender", "again"})
 _DEGREE_MARKS: Final = ("°", "'", '"')
 _SPAN_OF: Final = re.compile(r"(?i)\d\w*\s+(to|till|until)\s+(?:[A-Z]{1,3}\s*)?\w*\d")
-_ORDER_SAID: Final = re.compile(r"(?i)\b(?:north|east)(?:ing)?s?\s+first\b")
+_ORDER_SAID: Final = re.compile(
+    r"(?i)\b(?:(?:north|east)(?:ing)?s?|lat(?:itude)?|lon(?:g|gitude)?|lng|[xy])\s+first\b"
+    r"|\b[xy]\s*[,;/ ]\s*[xy]\b"
+)
+# A minus that touches no figure: "-#45.5", "-: 45.5", "-!12", "12.3-,", "minus: 45", "-I12".
+_STRAY_MINUS: Final = re.compile(
+    r"[-−–—‐‑‒﹣－](?=\s*(?:[^\w\s.-]|\.(?!\d)|$))|[-−–—‐‑‒﹣－](?=[^\W\d_]+\d)"
+    r"|(?i:\b(?:minus|negative|neg)\b(?=\s*(?:[^\w\s.]|\.|$)))"
+)
 _EDGES: Final = " \t\r\n,.;:"
 _SPELLED: Final = frozenset({"letter", "figure", "number", "tens", "teen", "times"})
 
@@ -93,6 +101,13 @@ def spoken_reading(
         return within
     words = split_words(text, words_of_language(language))
     found = sorted(_heard(text, words, area, error), key=lambda each: bool(each.asks))
+    open_sides = any(each.unstated & {"lat side", "lon side"} for each in found)
+    if open_sides and (stray := _STRAY_MINUS.search(text)):
+        raise FormatError(
+            f"cannot tell what the minus {stray[0]!r} in {text[:120]!r} belongs to: ask for each "
+            "angle with its side",
+            text,
+        )
     if unsure := unsure_words(text):
         found = _with((f"said with {', '.join(map(repr, unsure))}: ask how sure it is",), found)
     return settled(found, area)
@@ -133,7 +148,7 @@ def _heard(
         ) from plain_error
     if match := _ORDER_SAID.search(text):
         raise FormatError(
-            f"{text[:120]!r} says {match[0]!r}: ask for easting and northing by their names",
+            f"{text[:120]!r} says {match[0]!r}: ask for each number by its name",
             text,
         ) from plain_error
     # Two letters, a gap and two figures are a name with its number: "km 46", "AK 47".
@@ -436,8 +451,8 @@ def _in_one_piece(text: str, words: Sequence["Word"]) -> bool:
 def _left_out(words: Sequence["Word"], first: int, last: int) -> tuple[Left, ...]:
     """What stands before and behind a position and is no mere filler, with what to ask of it."""
     return tuple(
-        left_of(part)
-        for part in (words[:first], words[last + 1 :])
+        left_of(part, lead=lead)
+        for part, lead in ((words[:first], True), (words[last + 1 :], False))
         if any(word.kind not in NO_MATTER and word.kind != "label" for word in part)
     )
 

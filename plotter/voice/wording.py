@@ -64,7 +64,11 @@ def split_words(text: str, words: Language) -> list[Word]:
             text,
         )
     marked = same_marks(text)
-    plain = unicodedata.normalize("NFKC", marked).translate(_HYPHENS)
+    # A raised or circled figure is a footnote, and no figure.
+    plain = "".join(
+        each if unicodedata.category(each) == "No" else unicodedata.normalize("NFKC", each)
+        for each in marked
+    ).translate(_HYPHENS)
     if len(plain) != len(text):
         plain = marked.translate(_HYPHENS)  # so that a word's place is its place in the text
     tokens = _without_joining_hyphens(list(_TOKEN.finditer(plain)), plain)

@@ -276,7 +276,7 @@ def test_the_hole_of_a_region_is_not_part_of_it(opened):
     piece = Piece(0.95, middle, Polygon(outer, (hole,)), 21.0)
     fix = Fix(
         offset(middle, 90.0, 2200.0), (Region(0.95, 21.0, (piece,)),), (), 0.9, 0.0, 0, 1.0, None,
-        False, ("Said.",),
+        "point", ("Said.",),
     )  # fmt: skip
     made = scene(
         evidence_picture([(0, "Desk", "", "note nothing else")]),

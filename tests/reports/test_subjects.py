@@ -276,3 +276,10 @@ def test_two_places_in_one_line_are_asked_about(text):
     ]
     found = replay(said)
     assert all(each.questions for each in found.positions if each.said.line == 3)
+
+
+@pytest.mark.parametrize(
+    "before", ["base reports team 3 at", "hut saw Ben,", "camp reporting a man at"]
+)
+def test_who_tells_is_not_who_is_there(before):
+    assert subject_of(before, "", "Bravo", NAMES).whose == "unclear"

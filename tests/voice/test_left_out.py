@@ -6,6 +6,7 @@ a side, a figure or a way that is said is never passed over.
 
 import re
 
+import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
@@ -212,3 +213,46 @@ def test_a_dash_that_may_be_a_minus_is_asked_about(lat, lon, before):
     assume(float(lat) > 0)  # nothing has no side
     for each in read(f"{before}{lat} {lon}", None):
         assert each.asks, each
+
+
+strays = st.sampled_from([*"#!$%&()[]{}<=>@^|~", ": ", "! ", " . ", ", ", "\u0301", "•"])
+
+
+@given(numbers, numbers, strays, st.booleans(), senders)
+@settings(max_examples=300)
+def test_a_minus_never_vanishes(lat, lon, stray, first, before):
+    assume(float(lat) > 0 and float(lon) > 0)
+    position = f"-{stray}{lat}, {lon}" if first else f"{lat}, -{stray}{lon}"
+    for each in read(before + position, None):
+        centre = each.square.centre
+        signed = centre.lat_deg if first else centre.lon_deg
+        assert each.asks or signed < 0, (before + position, each)
+
+
+@given(numbers, numbers, st.sampled_from(["{a}-, {o}-", "minus: {a}, {o}", "minus ... {a}, {o}",
+    "{a}, {o} both negative", "{a}, {o} beide minus", "meno {a}; {o}", "{a}, {o} longitude first",
+    "x,y = {a}, {o}", "nicht {a}N {o}E", "pas {a}N {o}E", "abeam {a}N {o}E"]))  # fmt: skip
+def test_signs_orders_and_denials_in_words_are_asked_about(lat, lon, form):
+    assume(float(lat) > 0 and float(lon) > 0)
+    text = form.format(a=lat, o=lon)
+    assert all(each.asks for each in read(text, None)), text
+
+
+@given(st.integers(0, 89), st.integers(0, 179), st.integers(0, 59), st.integers(0, 99),
+       st.sampled_from("'′"), st.sampled_from(".,"), senders)  # fmt: skip
+def test_a_mark_may_stand_over_the_decimal_point(lat, lon, minutes, part, mark, point, before):
+    text = (
+        f"{before}{lat}°{minutes}{mark}{point}{part:02d}N {lon}°{minutes}{mark}{point}{part:02d}E"
+    )
+    value = (minutes + part / 100) / 60
+    for each in read(text, None):
+        assert each.square.centre.lat_deg == pytest.approx(lat + value, abs=1e-9), text
+        assert each.square.centre.lon_deg == pytest.approx(lon + value, abs=1e-9), text
+    assert read(text, None), text
+
+
+@given(numbers, numbers, st.sampled_from("¹²³⁴₂①⑦"), st.sampled_from(
+    ["S{n} {a} W{n} {o}", "{a}{n}N {o}E", "{a}, {o}{n}", "-{n}{a}, -{o}"]))  # fmt: skip
+def test_a_footnote_mark_is_no_figure(lat, lon, raised, form):
+    text = form.format(n=raised, a=lat, o=lon)
+    assert all(each.asks for each in read(text, None)), text

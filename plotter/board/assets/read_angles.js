@@ -128,6 +128,8 @@ function hasOneComma(text, separator) {
 // Every pair of angles that a text can mean; null where it is none of degrees.
 function anglePairs(text) {
   var plain = sameSigns(text).trim(), match;
+  // A raised or circled figure is a footnote, and no figure.
+  if (/\p{No}/u.test(plain)) { throw new Error(WRITE_ALIKE); }
   if (/[^\x00-\x7f]/.test(plain)) { plain = sameSigns(plain.normalize("NFKC")); }
   match = /^geo:(-?\d+(?:\.\d+)?),(-?\d+(?:\.\d+)?)$/i.exec(plain);
   if (match) {

@@ -81,6 +81,8 @@ def _one(character: str) -> str:
         return str(figure)
     if unicodedata.category(character) == "Zs":
         return " "
+    if unicodedata.category(character) == "No":
+        return character  # a raised or circled figure is a footnote, and no figure
     # A form of full or half width only: "é" taken apart would lose its accent's place.
     wide = unicodedata.normalize("NFKC", character)
     same = wide if len(wide) == 1 else character

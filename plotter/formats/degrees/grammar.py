@@ -361,7 +361,13 @@ class _Parser:
         if angle.joint != "point" or place == 2 or (place and angle.numbers[1].comma):
             yield angle, at
         if not unit and self._is_unit(at, place, angle):
-            yield from self._more(at + 1, replace(angle, units=(*angle.units, place)), unit=True)
+            with_unit = replace(angle, units=(*angle.units, place))
+            yield from self._more(at + 1, with_unit, unit=True)
+            # "30'.3": the mark stands over the point.
+            for end, number in self._decimals(at, angle.numbers[-1]):
+                if number.decimals and angle.numbers[-1].is_whole:
+                    numbers = (*angle.numbers[:-1], number)
+                    yield from self._more(end, replace(with_unit, numbers=numbers), unit=True)
         last = angle.numbers[-1]
         if place == 2 or not last.is_whole:
             return
@@ -407,7 +413,8 @@ class _Parser:
             yield at + 1, "colon", angle
         if self._is(at, "point") and tight and not angle.units:
             yield at + 1, "point", angle
-        if unit and (self._is(at, "comma") or self._is(at, "and")) and self._is(at + 1, "figures"):
+        parted = self._is(at, "and") or (self._is(at, "comma") and not tight)
+        if unit and parted and self._is(at + 1, "figures"):
             yield at + 1, "unit", angle
         if self._is(at, "side") and tight and not angle.sides and not unit:
             side = replace(angle, sides=token.value("side"), side_text=token.text)
