@@ -129,7 +129,8 @@ def _readings(text: str, _area: Area | None) -> list[Reading]:
             )
         groups = body.split()
         last = groups[-1]
-        if len(groups) == 2 and len(groups[0]) >= 6 and len(last) == 2:
+        if len(groups) > 1 and len(groups[0]) >= 6 and len("".join(groups[1:])) == 2:
+            last = " ".join(groups[1:])
             # "JN36hm 73": a finer pair, or a greeting, a count, a channel.
             parts = [(upper[:-2], "another thing"), (upper, "a part of the locator")]
             return [

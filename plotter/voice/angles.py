@@ -139,7 +139,7 @@ def _runs(tokens: Sequence[Token], *, typed_too: bool) -> tuple[Token, ...]:
         after = tokens[at + 1] if at + 1 < len(tokens) else None
         last = found[-1] if found else None
         single, before = is_single(token), is_single(last)
-        if token.value("dash") is not None and before and is_single(after):
+        if token.value("dash") is not None and token.glued and before and is_single(after):
             continue  # 3-8-2-5: figures said one by one
         if single and before and last is not None:
             found[-1] = replace(
@@ -184,7 +184,11 @@ def _pieces(words: Sequence[Word], at: int, text: str) -> list[_Piece]:
     option = word.options[0]
     if word.kind in ("figure", "number"):
         typed = word.said.isdigit()
-        single = word.kind == "figure"
+        # In "8 4:05" the 4 begins a number of its own: it is no figure said by itself.
+        after = words[at + 1] if at + 1 < len(words) else None
+        touches = typed and after is not None and after.start == word.end >= 0
+        touches = touches and after is not None and after.said != "-"  # 3-8-2-5: one by one
+        single = word.kind == "figure" and not touches
         token = _token(
             word, option, ("figures", ""), letter=single and typed, spoken=single and not typed,
             glued=_after_joint(words, at),

@@ -23,6 +23,7 @@ __all__ = [
     "Left",
     "TakenBackError",
     "has_figures",
+    "is_angle_label",
     "is_side",
     "left_of",
     "refuse_coarse",
@@ -68,6 +69,9 @@ def left_of(words: Sequence["Word"], *, lead: bool = False) -> Left:
     said = " ".join(word.said for word in words)
     asks = asks_about(said, lead=lead)
     for at, word in enumerate(words):
+        if is_angle_label(word):
+            # "-18.50 Lat: -56.40 Lng:": a label that is left over belonged to a number.
+            asks = asks or (asks_about_figures(said),)
         if not has_figures(word) or word.kind in ("aside", "choice"):
             continue
         named = at > 0 and words[at - 1].kind == "unknown" and len(word.said) <= 2
@@ -171,6 +175,13 @@ def _abbreviated(words: Sequence["Word"], last: int) -> bool:
         return False
     both = f"{words[last].said}.{words[last + 2].said}."
     return words[last].kind == "unknown" and _has_roles(both, ("side",))
+
+
+def is_angle_label(word: "Word") -> bool:
+    """Whether a word says in any language which angle a number is."""
+    if word.kind == "label":
+        return word.options[0] in ("latitude", "longitude")
+    return word.kind == "unknown" and len(word.said) > 2 and _has_roles(word.said, ("label",))
 
 
 def is_side(word: "Word") -> bool:

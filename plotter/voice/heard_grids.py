@@ -21,6 +21,7 @@ _RUN: Final = re.compile(
     r"(?:(?:zone )?(?P<zone>\d{1,2}) ?(?P<band>[A-Z]?)|(?P<polar>[ABYZ])) ?(?P<side>north|south|) ?"
     r"(?P<figures>\d{13,14})"
 )
+_LOCATOR_BEGUN: Final = re.compile(r"[A-Ra-r]{2}\d\d[A-Xa-x]{2}(?:\d\d)? \S")
 _ZONE_LAST: Final = re.compile(
     r"(?i:(?P<grid>(?:easting )?\d+(?:m?[en])? (?:northing )?\d+(?:m?[en])?) (?:zone )?)"
     r"(?P<zone>\d{1,2} ?[A-Z]?)"
@@ -115,6 +116,8 @@ def _variants(text: str) -> Iterator[tuple[str, tuple[str, ...]]]:
         return  # a time or a count may be among them
     if len(groups) == 2 and len(groups[0]) != len(groups[1]):
         return
+    if _LOCATOR_BEGUN.match(bare):
+        return  # what follows a whole locator may be no part of it
     tight = bare.replace(" ", "")
     if tight.replace("+", "").isalnum() and tight != bare:
         yield tight, ()

@@ -17,6 +17,7 @@ from plotter.voice.beside import (
     Left,
     TakenBackError,
     has_figures,
+    is_angle_label,
     is_side,
     left_of,
     refuse_coarse,
@@ -453,7 +454,10 @@ def _left_out(words: Sequence["Word"], first: int, last: int) -> tuple[Left, ...
     return tuple(
         left_of(part, lead=lead)
         for part, lead in ((words[:first], True), (words[last + 1 :], False))
-        if any(word.kind not in NO_MATTER and word.kind != "label" for word in part)
+        if any(
+            is_angle_label(word) or (word.kind not in NO_MATTER and word.kind != "label")
+            for word in part
+        )
     )
 
 

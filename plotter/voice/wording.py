@@ -90,8 +90,8 @@ def split_words(text: str, words: Language) -> list[Word]:
         touches = at + 1 < len(tokens) and tokens[at + 1].start() == tokens[at].end()
         after = tokens[at + 1][0] if at + 1 < len(tokens) and (touches or not tight) else ""
         typed = _typed(tokens[at][0], before, after, words, shouted=shouted)
-        named = at > 0 and tokens[at - 1][0].isalpha() and not tight and not touches
-        if tokens[at][0] == "-" and named:
+        apart = at > 0 and not tight and not touches
+        if tokens[at][0] == "-" and apart and _ends_a_name(tokens[:at]):
             typed = Word("-", "unknown")  # "Base - 47.2": a dash, or a minus
         found.append(replace(typed, start=tokens[at].start(), end=tokens[at].end()))
         at += 1
@@ -111,6 +111,14 @@ def _without_joining_hyphens(tokens: list[re.Match[str]], text: str) -> list[re.
     return kept
 
 
+def _ends_a_name(tokens: Sequence[re.Match[str]]) -> bool:
+    """Whether a word, or a word with its number, stands last: "Base", "no 4"."""
+    last = tokens[-1][0]
+    if last.isdigit() and len(last) <= 3 and len(tokens) > 1:
+        return tokens[-2][0].isalpha() or tokens[-2][0] == "."
+    return last.isalpha()
+
+
 def _key(tokens: Sequence[re.Match[str]]) -> tuple[str, ...]:
     return tuple(token[0].lower().replace("’", "'") for token in tokens)
 
@@ -127,6 +135,8 @@ def _typed(token: str, before: str, after: str, words: Language, *, shouted: boo
     """A token that is in no table: characters that somebody typed, a mark, or an unknown word."""
     if token in _MARKS:
         return Word(token, "mark", (_MARKS[token],))
+    if token in ".," and before in _MARKS and after[:1].isdigit():
+        return Word(token, "mark", (".",))  # 30'.3: the mark stands over the point
     if token in "+/":
         return Word(token, "mark", (token,))
     if token == ":" and before[-1:].isdigit() and after[:1].isdigit():

@@ -82,8 +82,8 @@ function maidenheadMeanings(text) {
     throw new Error("Not a locator: expected two letters A to R, then pairs of figures and letters A to X in turn.");
   }
   var groups = text.replace(/^\s*(?:maidenhead|locator|qth)\b[\s:]*/i, "").split(/\s+/);
-  if (groups.length === 2 && groups[0].length >= 6 && groups[1].length === 2) {
-    throw new Error("“" + groups[1] + "” may be a part of the locator, or another thing: write it without a gap, or alone.");
+  if (groups.length > 1 && groups[0].length >= 6 && groups.slice(1).join("").length === 2) {
+    throw new Error("“" + groups.slice(1).join(" ") + "” may be a part of the locator, or another thing: write it without a gap, or alone.");
   }
   [18, 10, 24, 10, 24].slice(0, upper.length / 2).forEach(function (base, level) {
     function digit(character) { return base === 10 ? Number(character) : character.charCodeAt(0) - 65; }
