@@ -57,6 +57,8 @@ def angles_spoken(words: Sequence[Word], text: str, area: Area | None) -> list[R
     FormatError
         If they make none: the word that stands for nothing, or what is wrong.
     """
+    if not words:
+        raise FormatError(f"no figures in {text[:80]!r}: ask for the figures", text)
     found: dict[tuple[object, ...], Reading] = {}
     error: FormatError | None = None
     _refuse_touching(words, text)
