@@ -13,7 +13,7 @@ from plotter.cli.options import AREA, DATE, TILES, TRUST, as_json, say, stored_m
 from plotter.errors import BoardError
 from plotter.fix import Fix
 from plotter.geodesy.position import Area
-from plotter.reports.evidence import fixes, fixes_before, trusting
+from plotter.reports.evidence import fixes, fixes_before
 from plotter.reports.report import Picture
 
 if TYPE_CHECKING:
@@ -75,9 +75,7 @@ def command(
     trust_errors: bool,
 ) -> None:
     """Make the offline map board of FILE."""
-    picture = picture_of(file, area, date, title)
-    if trust_errors:
-        picture = trusting(picture)
+    picture = picture_of(file, area, date, title, trust_errors=trust_errors)
     found, failed = fixes(picture)
     for name, why in failed.items():
         say(f"{name}: no fix: {why}")

@@ -16,7 +16,7 @@ from plotter.fix.why import Reason, reason_words
 from plotter.fix.wording import off_words, percent_words, shape_name
 from plotter.formats.reading import in_all_formats
 from plotter.geodesy.position import Area
-from plotter.reports.evidence import case_of, cases, fixes, trusting
+from plotter.reports.evidence import case_of, cases, fixes
 from plotter.reports.names import key_of
 from plotter.reports.report import Picture
 
@@ -51,9 +51,7 @@ def command(
     ruled out, searched or likely; and how it moves. --why tells for each report how far it is off,
     where it pulls the best point, and the 95 % region without it.
     """
-    picture = picture_of(file, area, date)
-    if trust_errors:
-        picture = trusting(picture)
+    picture = picture_of(file, area, date, trust_errors=trust_errors)
     known = cases(picture)
     found, failed = fixes(picture, at_utc)
     wanted = None if subject is None else key_of(subject)

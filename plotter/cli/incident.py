@@ -7,6 +7,7 @@ from plotter.cli.options import say
 from plotter.exchange.reports_csv import read_reports
 from plotter.geodesy.position import Area
 from plotter.log.where import is_log
+from plotter.reports.evidence import trusting
 from plotter.reports.replay import replay
 from plotter.reports.report import Picture
 
@@ -16,11 +17,22 @@ SOME_UNREAD = 3
 
 
 def picture_of(
-    file: str | Path, area: Area | None, date: dt.date | None, title: str = ""
+    file: str | Path,
+    area: Area | None,
+    date: dt.date | None,
+    title: str = "",
+    *,
+    trust_errors: bool = False,
 ) -> Picture:
-    """Read and replay a report file or a log, told apart by what is in them."""
-    if is_log(file):
-        return _of_log(file, area, date, title)
+    """Read and replay a report file or a log, told apart by what is in them.
+
+    With `trust_errors` every stated error of a bearing is taken at its word.
+    """
+    found = _of_log(file, area, date, title) if is_log(file) else _of_file(file, area, date, title)
+    return trusting(found) if trust_errors else found
+
+
+def _of_file(file: str | Path, area: Area | None, date: dt.date | None, title: str) -> Picture:
     path = Path(file)
     read = read_reports(path)
     return replay(read.said, title=title or path.stem, area=area, date=date, unread=read.unread)

@@ -14,7 +14,7 @@ from plotter.cli.options import AREA, DATE, TILES, TRUST, as_json, say
 from plotter.fix.next_place import Advice, next_places
 from plotter.formats.reading import in_all_formats
 from plotter.geodesy.position import Area
-from plotter.reports.evidence import case_of, trusting
+from plotter.reports.evidence import case_of
 
 if TYPE_CHECKING:
     from plotter.board.listening_values import Listening, ListeningPlace
@@ -78,9 +78,7 @@ def command(
     from plotter.board.listening import listening_of
 
     ways = Ways(start, minutes, speed_kmh, within, roads, places)
-    picture = picture_of(file, area, date)
-    if trust_errors:
-        picture = trusting(picture)
+    picture = picture_of(file, area, date, trust_errors=trust_errors)
     case = case_of(picture, subject, _NO_FIRST)
     name, after = case.name, case.posterior()
     begin = start_of(ways, picture)

@@ -21,7 +21,7 @@ from plotter.fix.search_sectors import (
 )
 from plotter.fix.wording import area_words, percent_words
 from plotter.geodesy.position import Area
-from plotter.reports.evidence import Case, case_of, trusting
+from plotter.reports.evidence import Case, case_of
 from plotter.reports.names import key_of
 from plotter.reports.report import Picture
 from plotter.reports.searched import search_said
@@ -97,9 +97,7 @@ def command(
     from plotter.board.search_marks import search_view
 
     means = _means(hours, teams, speed_kmh, sweep_m)
-    picture = picture_of(file, area, date)
-    if trust_errors:
-        picture = trusting(picture)
+    picture = picture_of(file, area, date, trust_errors=trust_errors)
     case = case_of(picture, subject, "so there is no region to search")
     name, plan = case.name, _plan(picture, case, sectors, equal)
     searches = [_search(text, plan, picture) for text in searched]

@@ -15,7 +15,7 @@ from plotter.cli.options import AREA, DATE, TILES, TRUST, as_json, say, stored_m
 from plotter.errors import PlotterError, SheetError
 from plotter.fix import Fix
 from plotter.geodesy.position import Area, Position
-from plotter.reports.evidence import fixes, trusting
+from plotter.reports.evidence import fixes
 from plotter.reports.names import key_of
 from plotter.reports.report import Picture
 from plotter.reports.whereabouts import whereabouts_of
@@ -90,9 +90,7 @@ def command(
     index; pages share 10 mm with their neighbours. Across a zone boundary each grid is drawn in its
     own zone.
     """
-    picture = picture_of(file, area, date, title)
-    if trust_errors:
-        picture = trusting(picture)
+    picture = picture_of(file, area, date, title, trust_errors=trust_errors)
     found, failed = fixes(picture)
     for name, why in failed.items():
         say(f"{name}: no fix: {why}")

@@ -9,7 +9,7 @@ from plotter.fix import Fix
 from plotter.fix.wording import percent_words
 from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Position
-from plotter.reports.report import BearingReport, Picture, PositionReport, Said
+from plotter.reports.report import BearingReport, Picture, PositionReport, Said, to_ask
 
 __all__ = ["picture_lines", "truth_lines"]
 
@@ -39,8 +39,7 @@ def picture_lines(picture: Picture) -> list[str]:
     asking = [
         f"  {_when(report.said)} {report.said.sender}: {question}"
         for report in reports
-        for question in report.questions
-        if not question.startswith("Assumed ")
+        for question in to_ask(report.questions)
     ]
     for title, block in (("Assumed, to be read back:", assumed), ("To ask:", asking)):
         lines += ["", title, *(block or ["  nothing"])]

@@ -19,7 +19,7 @@ from plotter.log.events.event import FOLLOWING, KINDS, Entry, Kind, Source
 from plotter.log.events.names import short_names
 from plotter.log.events.state import State
 from plotter.log.incident import picture_of_state, said_lines
-from plotter.reports.report import BearingReport, Picture, PositionReport
+from plotter.reports.report import BearingReport, Picture, PositionReport, to_ask
 
 __all__ = ["FIELDS", "Feature", "entry_of_fields", "features_of", "fields_of", "own_entry"]
 
@@ -118,7 +118,7 @@ def features_of(state: State, fixes: Sequence[tuple[str, Fix]] = ()) -> tuple[Fe
     places: dict[tuple[str, str], _Drawn] = dict(_places(picture))
     about = {(each.said.name, each.said.text): each.name for each in picture.positions}
     reports: list[PositionReport | BearingReport] = [*picture.positions, *picture.bearings]
-    asked = {(r.said.name, r.said.text): " ".join(_to_ask(r.questions)) for r in reports}
+    asked = {(r.said.name, r.said.text): " ".join(to_ask(r.questions)) for r in reports}
     found = []
     said = {line.name: line for line in said_lines(state)}
     for line in state.lines:
@@ -148,11 +148,6 @@ def features_of(state: State, fixes: Sequence[tuple[str, Fix]] = ()) -> tuple[Fe
                 )
             )
     return (*found, *_of_fixes(fixes))
-
-
-def _to_ask(questions: Sequence[str]) -> list[str]:
-    """Questions but those that only say what was assumed, which has a field of its own."""
-    return [each for each in questions if not each.startswith("Assumed ")]
 
 
 def _places(

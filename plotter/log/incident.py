@@ -34,6 +34,7 @@ from plotter.reports.report import (
     PositionReport,
     Said,
     UnreadReport,
+    to_ask,
 )
 from plotter.reports.whereabouts import named_squares
 
@@ -208,7 +209,7 @@ def _understood(entry: Entry, report: Report) -> Understood:
         assumed += report.reading.assumed
     elif isinstance(report, BearingReport):
         assumed += assumed_of_bearing(report)
-    questions = tuple(q for q in report.questions if not q.startswith("Assumed "))
+    questions = to_ask(report.questions)
     entry = replace(entry, kind=kind, reading=chosen, assumed=assumed)
     return Understood(entry, words, questions, "", reading, others)
 

@@ -1,5 +1,6 @@
 """Reports as values: what was said, kept as heard, beside what it was taken to mean."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
@@ -23,6 +24,7 @@ __all__ = [
     "Said",
     "UnreadReport",
     "WatchReport",
+    "to_ask",
 ]
 
 Role = Literal["station", "subject", "place"]
@@ -310,3 +312,8 @@ class Picture:
             *(report.said for report in self.unread),
         )
         return max((line.time_utc for line in lines if line.time_utc), default=None)
+
+
+def to_ask(questions: Sequence[str]) -> tuple[str, ...]:
+    """A report's questions but those that only say what was assumed, which is told elsewhere."""
+    return tuple(each for each in questions if not each.startswith("Assumed "))

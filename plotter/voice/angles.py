@@ -188,9 +188,8 @@ def _pieces(words: Sequence[Word], at: int, text: str) -> list[_Piece]:
         typed = word.said.isdigit()
         # In "8 4:05" the 4 begins a number of its own: it is no figure said by itself.
         after = words[at + 1] if at + 1 < len(words) else None
-        touches = typed and after is not None and after.start == word.end >= 0
-        touches = touches and after is not None and after.said != "-"  # 3-8-2-5: one by one
-        single = word.kind == "figure" and not touches
+        touches = after is not None and after.start == word.end >= 0 and after.said != "-"
+        single = word.kind == "figure" and not (typed and touches)
         token = _token(
             word, option, ("figures", ""), letter=single and typed, spoken=single and not typed,
             glued=_after_joint(words, at),

@@ -6,7 +6,7 @@ position, or the position is asked for again.
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from plotter.errors import FormatError
@@ -22,6 +22,7 @@ __all__ = [
     "WAY",
     "Left",
     "TakenBackError",
+    "asks_of_left",
     "has_figures",
     "is_angle_label",
     "is_side",
@@ -31,6 +32,7 @@ __all__ = [
     "refuse_stray_mark",
     "refuse_taken_back",
     "span_of",
+    "with_left",
 ]  # fmt: skip
 
 NO_MATTER: Final = frozenset({"filler", "opener", "soft_opener", "ender", "pause", "and"})
@@ -50,6 +52,9 @@ SIDE_IN_WORDS: Final = re.compile(
     r"(?i)\b(?:[nsewo]|north\w*|south\w*|east\w*|west\w*|w[a-z]?st|norte|sur|sul|este|oeste|ouest|"
     r"ovest|sud|nord|s[üu]d|ost|oost|noord|zuid|latitude|longitude|lat|lon|long)\b"
 )
+_SIGNED: Final = re.compile(r"(?<![\w.,])[-−]\s?\d")
+# Behind "not" they take a position back; any other word is a state: "not breathing".
+_BACK: Final = frozenset({"there", "here", "at", "right", "correct", "valid", "anymore", "any"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,8 +90,16 @@ def left_of(words: Sequence["Word"], *, lead: bool = False) -> Left:
     return Left(said, asks)
 
 
-_SIGNED: Final = re.compile(r"(?<![\w.,])[-−]\s?\d")
-_BACK: Final = frozenset({"there", "here", "at", "right", "correct", "valid", "anymore", "any"})
+def asks_of_left(left: Sequence[Left]) -> tuple[str, ...]:
+    """What to ask of all the words beside a position."""
+    return tuple(ask for each in left for ask in each.asks)
+
+
+def with_left(left: Sequence[Left], found: Sequence[Reading]) -> list[Reading]:
+    """Readings with what was said beside them: noted, and asked about where it may move them."""
+    asks = asks_of_left(left)
+    notes = tuple(f"left out {each.said!r}" for each in left)
+    return [replace(r, assumed=notes + r.assumed, asks=asks + r.asks) for r in found]
 
 
 class TakenBackError(FormatError):

@@ -16,6 +16,7 @@ from plotter.voice.beside import (
     WAY,
     Left,
     TakenBackError,
+    asks_of_left,
     has_figures,
     is_angle_label,
     is_side,
@@ -25,6 +26,7 @@ from plotter.voice.beside import (
     refuse_stray_mark,
     refuse_taken_back,
     span_of,
+    with_left,
 )
 from plotter.voice.moves import unsure_words
 
@@ -159,7 +161,7 @@ def _heard(
         parts, left, wrong = _parts_read(text, line, area)
         errors += wrong
         notes = (f"{taken!r} was corrected and is left out",) if taken else ()
-        found += _with(notes, _beside(left, _of_parts(parts)))
+        found += _with(notes, with_left(left, _of_parts(parts)))
     if not found:
         said = any(word.kind in _SPELLED or word.kind == "typed" for word in words)
         if not said or not errors or all(_is_typed(word) for word in words):
@@ -247,13 +249,6 @@ def _with(notes: tuple[str, ...], found: list[Reading]) -> list[Reading]:
     return [replace(each, assumed=notes + each.assumed) for each in found]
 
 
-def _beside(left: Sequence[Left], found: list[Reading]) -> list[Reading]:
-    """Readings with what was said beside them: noted, and asked about where it may move them."""
-    asks = tuple(ask for each in left for ask in each.asks)
-    notes = tuple(f"left out {each.said!r}" for each in left)
-    return [replace(r, assumed=notes + r.assumed, asks=asks + r.asks) for r in found]
-
-
 def _unlike(found: list[Reading]) -> list[Reading]:
     """Readings without those that name the same square again."""
     return list({(each.format, each.square): each for each in reversed(found)}.values())[::-1]
@@ -269,7 +264,7 @@ def _part(text: str, words: Sequence["Word"], area: Area | None) -> list[Reading
         if any(word.kind not in NO_MATTER for word in lead):
             left = (left_of(lead),)
         try:
-            return _beside(left, _one(text, words[start:], area, opened=start > 0))
+            return with_left(left, _one(text, words[start:], area, opened=start > 0))
         except FormatError as error:
             first_error = first_error or error
     raise first_error or FormatError(f"no position in {text[:80]!r}", text)
@@ -351,7 +346,7 @@ def _complete_beginning(text: str, words: Sequence["Word"], area: Area | None) -
         if angular or SIDE_IN_WORDS.search(beside) or WAY.search(beside):
             return []
         refuse_taken_back(words, first, last, text)
-        left = _beside(_left_out(words, first, last), found)
+        left = with_left(_left_out(words, first, last), found)
         return [_resting(each, text, words, first, last) for each in left]
     return []
 
@@ -382,14 +377,14 @@ def _stretch(
     angular = _angular(inside_words)
     left = _left_out(words, first, last)
     try:
-        found += _beside(left, angles_spoken(inside_words, text, area))
+        found += with_left(left, angles_spoken(inside_words, text, area))
     except FormatError as wrong:
         errors.append(wrong)
+    asks = asks_of_left(left)
     plain = [replace(w, kind="unknown") if w.kind in ("aside", "relation") else w for w in words]
     try:
         for heard in hear_words(plain, text):
             try:
-                asks = tuple(ask for each in left for ask in each.asks)
                 meanings = meanings_of(heard, area, opened=opened)
                 found += [replace(each, asks=asks + each.asks) for each in meanings]
             except FormatError as caught:
@@ -438,7 +433,7 @@ def _as_typed(
         return []  # "checkpoint 8148": what bare figures beside a word are, is asked below
     before, after = _said(words[:first]), _said(words[last + 1 :])
     refuse_coarse(found, text, alone=not left, opened=opened, before=before, after=after)
-    return [_resting(each, text, words, first, last) for each in _beside(left, found)]
+    return [_resting(each, text, words, first, last) for each in with_left(left, found)]
 
 
 def _in_one_piece(text: str, words: Sequence["Word"]) -> bool:

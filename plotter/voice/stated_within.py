@@ -8,7 +8,7 @@ from plotter.errors import FormatError
 from plotter.formats.reading import reading
 from plotter.formats.result import Reading
 from plotter.geodesy.position import Area
-from plotter.voice.beside import WAY, refuse_taken_back
+from plotter.voice.beside import WAY, Left, refuse_taken_back, with_left
 from plotter.voice.moves import asks_about
 from plotter.voice.tables import Language
 from plotter.voice.wording import Word, split_words
@@ -45,10 +45,6 @@ def stated_within(text: str, words: Language, area: Area | None = None) -> tuple
     lead = split_words(before, words)
     line = [*lead, Word(form, "typed", (form,)), *split_words(after, words)]
     refuse_taken_back(line, len(lead), len(lead), text)
-    left = tuple(part for part in (before, after) if part)
-    notes = tuple(f"left out {part!r}" for part in left)
-    asks = tuple(ask for part in left for ask in asks_about(part))
-    return tuple(
-        replace(r, assumed=notes + r.assumed, rests_on=form, left_out=left, asks=asks + r.asks)
-        for r in found
-    )
+    left = tuple(Left(part, asks_about(part)) for part in (before, after) if part)
+    said = tuple(each.said for each in left)
+    return tuple(replace(r, rests_on=form, left_out=said) for r in with_left(left, found))
