@@ -92,7 +92,9 @@ class Answer:
     pieces : tuple of PieceMark
         Both regions, the larger probability first.
     sector : bool
-        True where the answer is a direction, not a point.
+        True where no point describes the answer.
+    called : str
+        What it is: "best point", or the name of its shape.
     at_utc : datetime or None
         For which time; None where it is taken to stand still.
     earlier : tuple of Answer
@@ -107,5 +109,6 @@ class Answer:
     sights_left_out: int
     pieces: tuple[PieceMark, ...]
     sector: bool
+    called: str = "best point"
     at_utc: datetime | None = None
     earlier: "tuple[Answer, ...]" = ()

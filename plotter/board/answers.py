@@ -8,6 +8,7 @@ from plotter.board.answer_values import Answer, PieceMark, Sight, Spoken
 from plotter.board.ground import beside, ring_of
 from plotter.board.words import spoken_groups
 from plotter.fix.result import Fix
+from plotter.fix.wording import shape_name
 from plotter.geodesy.geodesic import inverse_arrays, normal_bearing_deg
 from plotter.geodesy.magnetic import declination
 from plotter.geodesy.position import Position
@@ -95,6 +96,7 @@ def answer_of(
         sights_left_out=len(stations) - len(sights),
         pieces=tuple(pieces),
         sector=fix.sector,
+        called=shape_name(fix.shape) if fix.sector else "best point",
     )
 
 

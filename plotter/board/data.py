@@ -176,6 +176,7 @@ def _answer(answer: Answer) -> dict[str, Any]:
         "findings": answer.findings,
         "best": _point(answer.best),
         "sector": answer.sector,
+        "called": answer.called,
         "formats": [[spoken.label, spoken.text, spoken.groups] for spoken in answer.formats],
         "sights": [_sight(sight) for sight in answer.sights],
         "sightsLeftOut": answer.sights_left_out,

@@ -331,3 +331,33 @@ def test_round_a_pole_the_ground_inside_is_hatched_up_to_the_edge_of_the_map(ope
         assert inside is (away_m < 1500e3), lat_deg
         sides.add(inside)
     assert sides == {True, False}
+
+
+@pytest.mark.parametrize(
+    ("shape", "called"), [("ring", "a ring, no point"), ("point", "best point")]
+)
+def test_what_no_point_describes_has_no_mark_to_aim_at(opened, shape, called):
+    middle = Position(43.12, 6.03)
+    at = offset(middle, 90.0, 2200.0)
+    outer, hole = circle(middle, 3000.0).outer, circle(middle, 1500.0).outer
+    piece = Piece(0.95, at, Polygon(outer, (hole,)), 21.0)
+    fix = Fix(at, (Region(0.95, 21.0, (piece,)),), (), 0.9, 0.0, 0, 1.0, None, shape, ("Said.",))
+    made = scene(
+        evidence_picture([(0, "Desk", "", "note nothing else")]),
+        [("Whistle", fix)], date=DAY, all_formats=formats_stand_in,
+    )  # fmt: skip
+    page = opened(build_board(made))
+    page.get_by_label("Shown on the map").select_option("none")
+    texts = page.evaluate(
+        """() => { const found = [], original = CanvasRenderingContext2D.prototype.fillText;
+        CanvasRenderingContext2D.prototype.fillText = function (text) {
+          found.push(text);
+          return original.apply(this, arguments);
+        };
+        board_map.fire('moveend');
+        CanvasRenderingContext2D.prototype.fillText = original;
+        return found; }"""
+    )
+    assert any(called in text for text in texts), texts
+    # The mark is a cross in rings some 14 pixels wide, in the ink of what is computed.
+    assert (ink(page, at, "computed", 12) > 40) == (shape == "point")

@@ -60,9 +60,10 @@ function drawAnswers(pen, labels) {
       }
     });
     drawOtherTimes(pen, answer, labels);
-    drawBest(pen, pen.x(answer.x), pen.y(answer.y));
+    // What no point describes has none to aim at.
+    if (!answer.sector) { drawBest(pen, pen.x(answer.x), pen.y(answer.y)); }
     labels.push({
-      text: isolate(shortened(answer.subject, 24)) + (answer.sector ? ": direction only" : ": best point"),
+      text: isolate(shortened(answer.subject, 24)) + ": " + answer.called,
       more: answer.at === null ? "" : timeWords(answer.at),
       x: pen.x(answer.x), y: pen.y(answer.y), order: 0, ink: inks.computed, size: 16, bold: true,
       places: around(18)

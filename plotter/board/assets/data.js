@@ -137,7 +137,7 @@ function answerAt(answer) {
   var best = plane(answer.best[0] / 1e6, answer.best[1] / 1e6);
   return {
     at: answer.at,
-    sector: answer.sector,
+    sector: answer.sector, called: answer.called,
     x: best[0],
     y: best[1],
     pieces: answer.pieces.map(function (piece) {

@@ -32,7 +32,7 @@ function answerBody(node, answer) {
   node.append(button("Show on the map", "", function () {
     map.setView(at(answer.best), Math.max(map.getZoom(), 11));
   }));
-  node.append(make("h3", "", answer.sector ? "A point in that direction" : "Best point"));
+  node.append(make("h3", "", answer.sector ? "One point of it, no best point" : "Best point"));
   var list = make("dl", "formats");
   answer.formats.forEach(function (format) { list.append.apply(list, formatRow(format)); });
   node.append(list);
