@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -10,6 +9,7 @@ from numpy.typing import ArrayLike
 
 from plotter.errors import FormatError
 from plotter.formats.degrees.grammar import parses
+from plotter.formats.degrees.languages import doubted
 from plotter.formats.degrees.meaning import readings_of_pairs
 from plotter.formats.degrees.stated import stated_reading
 from plotter.formats.degrees.tokens import Token, tokenisations
@@ -21,7 +21,6 @@ from plotter.geodesy.position import Area, Position
 
 __all__ = ["FORMAT", "FORMATS", "SLACK", "format_latlon", "readings_of_tokens"]
 
-_ENGLISH: Final = frozenset({"north", "south", "degrees", "degree", "minutes", "seconds"})
 # A fifth over the wished size is accepted: five decimals (1.11 m) stand for a metre. A billionth
 # more, so that a size of just that much (a twelfth of a degree) is no matter of rounding.
 SLACK: Final = math.log10(1.2) + 1e-9
@@ -59,7 +58,7 @@ def _readings(text: str, area: Area | None) -> list[Reading]:
         if not _may_be_angles(tokens):
             continue
         try:
-            found |= dict.fromkeys(_of_tokens(_doubted(tokens), plain_text, area))
+            found |= dict.fromkeys(_of_tokens(doubted(tokens), plain_text, area))
         except FormatError as error:
             wrong = wrong or error
     if not found and wrong is not None:
@@ -75,19 +74,7 @@ def readings_of_tokens(tokens: Sequence[Token], text: str, area: Area | None) ->
     FormatError
         If they make no place: the first token that fits nowhere, or what is wrong.
     """
-    return _of_tokens(_doubted(tuple(tokens)), text, area)
-
-
-def _doubted(tokens: tuple[Token, ...]) -> tuple[Token, ...]:
-    """Beside English words "est" may be a west that lost its first letter: both are offered."""
-    words = {token.text.lower().rstrip(".") for token in tokens}
-    if "est" not in words or not words & _ENGLISH:
-        return tokens
-    both = (("side", (("lon", 1), ("lon", -1))),)
-    return tuple(
-        replace(token, roles=both) if token.text.lower().rstrip(".") == "est" else token
-        for token in tokens
-    )
+    return _of_tokens(doubted(tuple(tokens)), text, area)
 
 
 def _of_tokens(tokens: tuple[Token, ...], text: str, area: Area | None) -> list[Reading]:

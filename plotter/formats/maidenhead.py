@@ -24,6 +24,7 @@ _WORDS: Final = frozenset(
     {"at", "am", "pm", "to", "in", "on", "or", "no", "as", "is", "it", "if", "up", "we", "he", "me",
      "my", "an", "be", "do", "go", "so", "us", "ok", "of", "by", "er", "um"}
 )  # fmt: skip
+_WHOLE: Final = re.compile(r"[A-R]{2}[0-9]{2}(?:[A-X]{2})?", re.ASCII)
 _LOOKS_LIKE: Final = re.compile(
     r"[A-Z]{2}[0-9]{2}(?:[A-Z]{2}(?:[0-9]{2}(?:[A-Z]{2})?)?)?", re.ASCII
 )
@@ -129,6 +130,12 @@ def _readings(text: str, _area: Area | None) -> list[Reading]:
             )
         groups = body.split()
         last = groups[-1]
+        if _two_wholes(groups):
+            raise FormatError(
+                f"{text!r} may be two locators, or one of {len(upper)} characters: ask for each "
+                "alone",
+                text,
+            )
         if len(groups) > 1 and len(groups[0]) >= 6 and len("".join(groups[1:])) == 2:
             last = " ".join(groups[1:])
             # "JN36hm 73": a finer pair, or a greeting, a count, a channel.
@@ -141,6 +148,11 @@ def _readings(text: str, _area: Area | None) -> list[Reading]:
     if _LOOKS_LIKE.fullmatch(upper):
         parse_maidenhead(text)
     return []
+
+
+def _two_wholes(groups: list[str]) -> bool:
+    """Whether a gap parts what may be two locators: "JN47 JN48"."""
+    return len(groups) == 2 and all(_WHOLE.fullmatch(group.upper()) for group in groups)
 
 
 def _write(position: Position, size_m: float) -> str:

@@ -46,6 +46,12 @@ from plotter.geodesy.position import Area, Position, Square
 
 __all__ = ["FORMAT", "FORMATS", "format_mgrs", "parse_mgrs"]
 
+# "10 SEC 20", "15KTS10": so few figures behind a word of three letters, or behind a unit.
+_UNIT_BETWEEN: Final = re.compile(
+    r"\s*\d{1,2}(?:\s+[A-Z]{3}\s+|\s*(?:KTS|KMS|KMH|KPH|MPH|SEC|HRS|LBS|KGS|PAX|MEN|RUN)\s*)"
+    r"\d(?:\s*\d)?\s*",
+    re.IGNORECASE,
+)
 _FULL: Final = re.compile(r"(\d{1,2})([A-Z])([A-Z])([A-Z])(\d*)", re.ASCII)
 _POLAR: Final = re.compile(r"([ABYZ])([A-Z])([A-Z])(\d*)", re.ASCII)
 _NO_ZONE: Final = re.compile(r"([A-Z])([A-Z])(\d{2,10})", re.ASCII)
@@ -286,6 +292,12 @@ def _readings(text: str, area: Area | None) -> list[Reading]:
     if compact.isalpha() and _POLAR.fullmatch(compact) and compact == "".join(text.split()).upper():
         raise FormatError(
             f"{text!r} may be a word: where a square near a pole is meant, say 'MGRS {compact}'",
+            text,
+        )
+    if _UNIT_BETWEEN.fullmatch(text):
+        raise FormatError(
+            f"{text!r} may be two numbers with a unit between them: where a square is meant, say "
+            f"'MGRS {compact}'",
             text,
         )
     if _FULL.fullmatch(compact) or _POLAR.fullmatch(compact):

@@ -27,6 +27,8 @@ _MOST_WAYS: Final = 12
 _SIDE_OF_WORD: Final = {"north": "N", "south": "S", "east": "E", "west": "W"}
 _LABELS: Final = {"latitude": "lat", "longitude": "lon"}
 _PLAIN_MARKS: Final = {".": "point", "-": "dash", "/": "slash", ",": "comma", ":": "colon"}
+# A dash between two whole numbers and two blanks.
+_SPAN: Final = re.compile(r"(?<![\d.,:])\d{1,3}\s+[-–—−]\s+\d{1,3}(?![\d.,:])")
 _UNITS: Final = {"°": 0, "'": 1, '"': 2}
 
 _Way: TypeAlias = tuple[tuple[Token, ...], tuple[str, ...]]
@@ -74,6 +76,12 @@ def angles_spoken(words: Sequence[Word], text: str, area: Area | None) -> list[R
             why = (f"the words mean {meant!r}", *assumed, *each.assumed)
             if key not in found or len(why) < len(found[key].assumed):
                 found[key] = replace(each, assumed=why)
+    if found and _SPAN.search(text) and all(each.unstated >= {"order"} for each in found.values()):
+        raise FormatError(
+            f"{text[:120]!r} may say a span from one number to another: ask for latitude and "
+            "longitude, each with its side",
+            text,
+        )
     if not found and error is not None:
         raise FormatError(f"heard {error.text!r} in {text[:120]!r}: {error}", text)
     return list(found.values())
@@ -198,7 +206,7 @@ def _pieces(words: Sequence[Word], at: int, text: str) -> list[_Piece]:
     if word.kind in ("tens", "teen"):
         return [_Piece((_token(word, option, ("figures", ""), glued=_after_joint(words, at)),))]
     if word.kind == "mark":
-        return [_mark(words, at)]
+        return [_mark(words, at, text)]
     if word.kind == "fraction":
         top, _, below = option.partition("/")
         return [_Piece((_token(word, option, ("fraction", (int(top), int(below)))),))]
@@ -239,7 +247,7 @@ def _after_joint(words: Sequence[Word], at: int) -> bool:
     return before is not None and before.kind == "mark" and before.options[0] in (".", "-")
 
 
-def _mark(words: Sequence[Word], at: int) -> _Piece:
+def _mark(words: Sequence[Word], at: int, text: str) -> _Piece:
     word, sign = words[at], words[at].options[0]
     if sign == "minus":
         return _Piece((_token(word, "minus", ("sign", "-")),))
@@ -250,8 +258,19 @@ def _mark(words: Sequence[Word], at: int) -> _Piece:
     name = _PLAIN_MARKS.get(sign)
     if name is None:
         return _Piece((replace(_token(word, sign, ("", "")), roles=()),))
+    after = words[at + 1] if at + 1 < len(words) else None
+    if name == "point" and word.said.isalpha() and not (after and _begins_with_figure(after)):
+        raise FormatError(
+            f"no figure behind {word.said!r} in {text[:120]!r}: one was not heard; ask for the "
+            "position again",
+            text,
+        )
     glued = name not in ("slash", "comma")
     return _Piece((_token(word, sign, (name, ""), glued=glued),))
+
+
+def _begins_with_figure(word: Word) -> bool:
+    return word.options[0][:1].isdigit() or word.kind in ("choice", "times")
 
 
 def _pause(word: Word) -> _Piece:

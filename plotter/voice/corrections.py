@@ -14,8 +14,11 @@ _MOST: Final = 12
 _NO_MATTER: Final = ("pause", "filler", "opener", "soft_opener", "again", "and")
 
 
-def corrected(words: Sequence[Word], text: str) -> Iterator[tuple[list[Word], str]]:
-    """Each line that a correction may make, with the words that it takes back.
+def corrected(words: Sequence[Word], text: str) -> Iterator[tuple[list[Word], str, str]]:
+    """Each line that a correction may make, the words that it takes back, and what to ask of it.
+
+    Nothing is to be asked where all is said again, or one whole angle with its side: nobody else
+    can tell for which of the figures a few new ones stand.
 
     What takes back least comes first; all that went before comes last. A cut is made only before a
     word of the same kind as the one that the correction begins with, never inside a number. A
@@ -33,7 +36,7 @@ def corrected(words: Sequence[Word], text: str) -> Iterator[tuple[list[Word], st
     """
     places = [i for i, word in enumerate(words) if word.kind == "correction"]
     if not places:
-        yield list(words), ""
+        yield list(words), "", ""
         return
     if len(places) > 1:
         raise FormatError(
@@ -44,12 +47,15 @@ def corrected(words: Sequence[Word], text: str) -> Iterator[tuple[list[Word], st
     while after and after[0].kind in _NO_MATTER:
         after = after[1:]
     if not any(word.kind in (*_FIGURES, "typed", "letter") for word in before):
-        yield after, _said(before)
+        yield after, _said(before), ""
         return
     if not after:
         raise FormatError(f"{text[:120]!r} ends with a correction: ask what it is", text)
     for line, taken in islice(_ways(before, after), _MOST):
-        yield line, _said(taken)
+        again = len(taken) == len(before) and _complete(after, before)
+        sure = again or (_same_axis(taken, after) and _complete(after, taken))
+        ask = f"{_said(after)!r} corrects a part of {_said(before)!r}: ask for the whole position"
+        yield line, _said(taken), "" if sure else ask
 
 
 def _ways(before: list[Word], after: list[Word]) -> Iterator[tuple[list[Word], list[Word]]]:
@@ -65,6 +71,21 @@ def _ways(before: list[Word], after: list[Word]) -> Iterator[tuple[list[Word], l
         if end < len(before) and _same_axis(before[start:end], after):
             yield before[:start] + after + before[end:], before[start:end]
     yield after, before
+
+
+def _complete(said: Sequence[Word], taken: Sequence[Word]) -> bool:
+    """Whether words say as much as those that they take back: as many sides, as many figures."""
+    return _sides_of(said) == _sides_of(taken) and 2 * _length(said) > _length(taken)
+
+
+def _sides_of(words: Sequence[Word]) -> set[str]:
+    return {_side(word) for word in words} - {""}
+
+
+def _length(words: Sequence[Word]) -> int:
+    """Figures in words, and letters that somebody typed."""
+    said = [w.options[0] for w in words if w.kind in (*_FIGURES, "typed", "letter")]
+    return sum(character.isalnum() for option in said for character in option)
 
 
 def _kind(word: Word) -> str:
@@ -106,8 +127,7 @@ def _side(word: Word) -> str:
 
 
 def _same_axis(one: Sequence[Word], other: Sequence[Word]) -> bool:
-    sides = [{_side(word) for word in words} - {""} for words in (one, other)]
-    return len(sides[0]) == 1 and sides[0] == sides[1]
+    return len(_sides_of(one)) == 1 and _sides_of(one) == _sides_of(other)
 
 
 def _said(words: Sequence[Word]) -> str:

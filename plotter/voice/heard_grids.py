@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import cache
 from typing import Final
 
 from plotter.errors import FormatError
@@ -10,11 +11,19 @@ from plotter.formats.reading import reading
 from plotter.formats.result import Reading
 from plotter.geodesy.position import Area
 from plotter.voice.hear import Heard
+from plotter.voice.tables import language
 
 __all__ = ["meanings_of"]
 
 # The side behind an easting or a northing: 448251 east 5411932 north.
 _SIDES_LAST: Final = re.compile(r"(?<![\d.])(\d{6,7}(?:\.\d+)?) (east|north)\b")
+_SHORTEST: Final = 2
+# Words of a report that are one letter off a figure.
+_NO_FIGURES: Final = frozenset(
+    {"fire", "fine", "find", "file", "fixed", "sever", "severe", "tent", "town", "tow", "too",
+     "form", "foul", "flour", "fort", "foot", "night", "nice", "line", "once", "ones", "owe", "tee",
+     "this", "then", "site", "sit", "zeros", "seven's", "eights", "free"}
+)  # fmt: skip
 _LABELS: Final = re.compile(r"\b(?:latitude|longitude|easting|northing|zone|utm|ups|mgrs)\b")
 # Zone and band, or a polar letter, and all the figures in one run.
 _RUN: Final = re.compile(
@@ -22,6 +31,7 @@ _RUN: Final = re.compile(
     r"(?P<figures>\d{13,14})"
 )
 _LOCATOR_BEGUN: Final = re.compile(r"[A-Ra-r]{2}\d\d[A-Xa-x]{2}(?:\d\d)? \S")
+_TWO_LOCATORS: Final = re.compile(r"[A-Ra-r]{2}\d\d(?:[A-Xa-x]{2})? [A-Ra-r]{2}\d\d")
 _ZONE_LAST: Final = re.compile(
     r"(?i:(?P<grid>(?:easting )?\d+(?:m?[en])? (?:northing )?\d+(?:m?[en])?) (?:zone )?)"
     r"(?P<zone>\d{1,2} ?[A-Z]?)"
@@ -45,6 +55,12 @@ def meanings_of(heard: Heard, area: Area | None, *, opened: bool) -> list[Readin
         raise FormatError(
             f"cannot tell what {heard.unknown[-1]!r} stands for beside {heard.text!r}: say 'grid' "
             "before the figures and nothing after them",
+            heard.said,
+        )
+    lost = next((word for word in heard.unknown if heard.unknown_after and _is_figure(word)), None)
+    if lost is not None:
+        raise FormatError(
+            f"{lost!r} in {heard.said[:120]!r} sounds like a figure: ask for the reference again",
             heard.said,
         )
     if re.search(r"\.\d+\.", heard.text):
@@ -76,6 +92,30 @@ def meanings_of(heard: Heard, area: Area | None, *, opened: bool) -> list[Readin
             return [replace(each, assumed=notes + each.assumed) for each in found]
         error = error or failed
     raise FormatError(f"heard {heard.text!r} in {heard.said[:120]!r}: {error}", heard.said)
+
+
+@cache
+def _is_figure(said: str) -> bool:
+    """Whether a word is a figure but for one letter: "sevn", "fourr"."""
+    figures = {
+        phrase[0]
+        for phrase, meaning in language().phrases.items()
+        if len(phrase) == 1 and len(phrase[0]) > _SHORTEST and meaning.kind == "figure"
+    }
+    said = said.lower()
+    return said not in _NO_FIGURES and any(_one_off(said, figure) for figure in figures)
+
+
+def _one_off(one: str, other: str) -> bool:
+    """Whether two words differ by one letter that is missing, more, or another."""
+    if abs(len(one) - len(other)) > 1 or one[:1] != other[:1]:
+        return False
+    same = next(
+        (i for i, (a, b) in enumerate(zip(one, other, strict=False)) if a != b),
+        min(len(one), len(other)),
+    )
+    tails = ((same + 1, same + 1), (same + 1, same), (same, same + 1))
+    return any(one[a:] == other[b:] for a, b in tails)
 
 
 def _meant(heard: Heard) -> str:
@@ -116,6 +156,8 @@ def _variants(text: str) -> Iterator[tuple[str, tuple[str, ...]]]:
         return  # a time or a count may be among them
     if len(groups) == 2 and len(groups[0]) != len(groups[1]):
         return
+    if _TWO_LOCATORS.match(bare):
+        return  # "JN47 JN48": two places, or one of eight characters
     if _LOCATOR_BEGUN.match(bare):
         return  # what follows a whole locator may be no part of it
     tight = bare.replace(" ", "")

@@ -37,6 +37,9 @@ _LATER: Final = re.compile(
 )
 _ERROR: Final = re.compile(r"±|\+\s*/?\s*-|\bplus\W+(?:or\W+)?minus\b", re.IGNORECASE)
 _NO_CHANGE: Final = re.compile(r"(?i)\bno\s+changes?\b|\bunchanged\b")
+_POINT_BETWEEN: Final = re.compile(r"(?<=[^\W\d]) \. (?=[^\W\d])")
+_LONE_SIDE: Final = re.compile(r"(?<![\w.])[NSEW](?![\w.])")
+_CHOICE: Final = re.compile(r"(?i)\b(?:or|either|could|may|might|unless|side|which|if)\b")
 # Names and nouns of few letters have other meanings beside a position.
 _SHORTEST_SIDE: Final = 4
 _COMPOUND: Final = re.compile(
@@ -57,7 +60,7 @@ def asks_about(said: str, *, lead: bool = False) -> tuple[str, ...]:
     >>> asks_about("change east to west")
     ("'change east to west' was said beside the position and may move it: ask for the place alone",)
     """
-    clauses = list(_clauses(said))
+    clauses = list(_clauses(_POINT_BETWEEN.sub(".", said)))
     found = [clause for clause in clauses if _may_move(clause)]
     if lead and not found and clauses and _leads_elsewhere(clauses[-1]):
         found = clauses[-1:]
@@ -119,7 +122,9 @@ def _clauses(said: str) -> Iterator[str]:
 
 def _may_move(clause: str) -> bool:
     clause = _NO_CHANGE.sub("", clause)
-    if any(_phrases(name).search(clause) for name in ("changes", "between", "datums")):
+    if any(_phrases(name).search(clause) for name in ("changes", "between", "datums", "notations")):
+        return True
+    if _LONE_SIDE.search(clause) and (_CHOICE.search(clause) or _phrases("unsure").search(clause)):
         return True
     if _is_way(clause) or _LATER.fullmatch(clause):
         return True

@@ -49,6 +49,11 @@ _STRAY_MINUS: Final = re.compile(
     r"[-−–—‐‑‒﹣－](?=\s*(?:[^\w\s.-]|\.(?!\d)|$))|[-−–—‐‑‒﹣－](?=[^\W\d_]+\d)"
     r"|(?i:\b(?:minus|negative|neg)\b(?=\s*(?:[^\w\s.]|\.|$)))"
 )
+# Tags, members and shapes of files, whole or damaged: "<coordinates>", '"type":', "PONT (1 2)".
+_STRUCTURE: Final = re.compile(
+    r"[<>{}]|[\"']\w+[\"']\s*:|(?i:\bcoordinates?\s*[=\[])"
+    r"|^\s*[A-Z]{4,}\s*(?:Z\s*)?\(\s*[-+]?\d[\d.]*\s+[-+]?\d[\d.]*\s*\)?"
+)
 _EDGES: Final = " \t\r\n,.;:"
 _SPELLED: Final = frozenset({"letter", "figure", "number", "tens", "teen", "times"})
 
@@ -111,6 +116,12 @@ def spoken_reading(
             "angle with its side",
             text,
         )
+    if any("order" in each.unstated for each in found) and (mark := _STRUCTURE.search(text)):
+        raise FormatError(
+            f"{text[:120]!r} looks like a piece of a file, by {mark[0]!r}, and files differ in "
+            "which number comes first: give the file, or ask for latitude and longitude by name",
+            text,
+        )
     if unsure := unsure_words(text):
         found = _with((f"said with {', '.join(map(repr, unsure))}: ask how sure it is",), found)
     return settled(found, area)
@@ -157,11 +168,12 @@ def _heard(
     # Two letters, a gap and two figures are a name with its number: "km 46", "AK 47".
     if not words or re.fullmatch(r"\s*[A-Za-z]{2}\s+\d\d\s*", text):
         raise plain_error
-    for line, taken in corrected(words, text):
+    for line, taken, ask in corrected(words, text):
         parts, left, wrong = _parts_read(text, line, area)
         errors += wrong
         notes = (f"{taken!r} was corrected and is left out",) if taken else ()
-        found += _with(notes, with_left(left, _of_parts(parts)))
+        read = _with(notes, with_left(left, _of_parts(parts)))
+        found += [replace(each, asks=(ask, *each.asks)) for each in read] if ask else read
     if not found:
         said = any(word.kind in _SPELLED or word.kind == "typed" for word in words)
         if not said or not errors or all(_is_typed(word) for word in words):

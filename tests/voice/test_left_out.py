@@ -102,7 +102,10 @@ MOVES = (
     "à 200 m au nord", "400 metri a monte", "300 metros río abajo", "a 2 km al sur",
     "halfway to the hut", "midway to the ford", "auf halbem Weg zur Hütte", "à mi-chemin du refuge",
     "1 km further on", "50 m to the left", "north of there", "just south", "slightly east",
-    "исправление запад", "北へ五百メートル",
+    "исправление запад", "北へ五百メートル", "or E", "maybe S", "could be W", "not sure E or W",
+    "unsure which side", "next square", "adjacent square", "past the bridge", "inland", "add 1",
+    "flip it", "a bit more", "in old coordinates", "from the old chart", "DMS", "(deg.min)",
+    "degrees decimal minutes", "those are minutes", "Grad Minuten", "format DM",
 )  # fmt: skip
 LEADS = (
     "500 m nördlich von", "au sud de", "al norte de", "a sud di", "ten zuiden van", "halfway to",

@@ -81,10 +81,18 @@ def ways_of(
     )
     pointed = all(_is_pointed(angle) for angle, _ in (first, second))
     if not (bare or pointed) or count != len(numbers[1]) or count not in _WAYS:
-        yield tuple(  # type: ignore[misc]  # two of them
+        one, two = (
             _value(parts, axis, text, why, lettered=bool(angle.sides))
             for parts, (angle, axis), why in zip(numbers, (first, second), notes, strict=True)
         )
+        run = any(
+            len(parts) > len(angle.numbers)
+            for parts, (angle, _) in zip(numbers, (first, second), strict=True)
+        )
+        if run and count != len(numbers[1]):
+            ask = f"the figures of {text!r} run together in one angle only: ask for both in full"
+            one = replace(one, asks=(*one.asks, ask))
+        yield one, two
         return
     error: FormatError | None = None
     found = 0

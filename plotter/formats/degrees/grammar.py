@@ -92,6 +92,8 @@ class Angle:
         Whether the side stands before the numbers.
     label : Axis or None
         Which angle a word says it is.
+    side_open : bool
+        Whether that letter has this meaning in some languages only.
     """
 
     numbers: tuple[Number, ...] = ()
@@ -102,6 +104,7 @@ class Angle:
     side_text: str = ""
     side_first: bool = False
     label: Axis | None = None
+    side_open: bool = False
 
     @property
     def marked(self) -> bool:

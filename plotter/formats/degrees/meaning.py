@@ -1,5 +1,6 @@
 """From pairs of angles to the places that they name: which is which, and which side."""
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
@@ -8,6 +9,7 @@ from typing import Final
 from plotter.errors import FormatError
 from plotter.formats.degrees.angles import NAMES, Value, ways_of
 from plotter.formats.degrees.grammar import Angle, Pair
+from plotter.formats.degrees.languages import in_languages
 from plotter.formats.degrees.lexicon import Axis
 from plotter.formats.result import Reading, Unstated
 from plotter.formats.squares import graticule_square
@@ -19,6 +21,8 @@ __all__ = ["first_axis", "readings_of_pairs"]
 _SIDE: Final = {("lat", 1): "north", ("lat", -1): "south", ("lon", 1): "east", ("lon", -1): "west"}
 _UNSTATED: Final = "no letter and no sign"
 _UNLIKE: Final = 8
+# A dash that touches the figures on both sides of it, or on neither: "10-20", "12:30 - 13:45".
+_SPAN: Final = re.compile(r"\d(?:[-–—−]|\s+[-–—−]\s+)\d")
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +47,7 @@ def readings_of_pairs(pairs: Sequence[Pair], text: str, area: Area | None) -> li
     """
     found: list[_Meaning] = []
     wrong: list[FormatError] = []
-    for pair in pairs:
+    for pair in in_languages(pairs, text):
         try:
             readings = _readings(pair, text, area)
         except FormatError as error:
@@ -136,6 +140,13 @@ def _check_bare(pair: Pair, text: str) -> None:
     ):
         raise FormatError(f"{text!r} has a dash inside an angle and between: say them apart", text)
     bare = not any(a.sides or a.sign or a.label or a.units for a in (first, second))
+    commas = any(number.comma for a in (first, second) for number in a.numbers)
+    if bare and commas and pair.separator == "comma" and " " not in text.strip():
+        raise FormatError(
+            f"{text!r} has commas in its numbers and between them: ask for latitude and "
+            "longitude, each with its side",
+            text,
+        )
     joints = {a.joint for a in (first, second) if len(a.numbers) > 1}
     if bare and len(joints) > 1:
         raise FormatError(
@@ -147,6 +158,16 @@ def _check_bare(pair: Pair, text: str) -> None:
         raise FormatError(
             f"{text!r} is two numbers of unlike parts and may be a date and a time: ask for "
             "latitude and longitude, each with its side",
+            text,
+        )
+    spanned = not any(a.sides or a.label or a.units for a in (first, second))
+    spanned &= all(n.is_whole for a in (first, second) for n in a.numbers) and not first.sign
+    spanned &= all(len(a.numbers) == 1 or a.joint == "colon" for a in (first, second))
+    dash = second.sign == "-" or pair.separator == "dash"
+    if spanned and dash and not pair.order and _SPAN.search(text):
+        raise FormatError(
+            f"{text!r} may be a span from one number to another, or a minus: ask for latitude and "
+            "longitude, each with its side",
             text,
         )
     clock = all(a.joint == "colon" and len(a.numbers) == 2 for a in (first, second))
@@ -279,7 +300,7 @@ def _signs(angle: Angle, value: Value, axis: Axis) -> list[tuple[int, str, bool]
     by_sign = {"-": -1, "+": 1}.get(angle.sign, 0)
     if angle.sides:
         found = []
-        several = len(angle.sides) > 1
+        several = len(angle.sides) > 1 or angle.side_open
         for _, sign in angle.sides:
             name = _SIDE[axis, sign]
             why = f"the letter {angle.side_text} taken as {name}" if several else ""

@@ -16,6 +16,7 @@ from plotter.errors import FormatError
 from plotter.formats.degrees.angles import FINEST_DEG, is_bare, parts_of
 from plotter.formats.degrees.characters import plain
 from plotter.formats.degrees.grammar import Angle, parses
+from plotter.formats.degrees.languages import doubted, in_languages
 from plotter.formats.degrees.lexicon import Axis
 from plotter.formats.degrees.meaning import first_axis, readings_of_pairs
 from plotter.formats.degrees.stated import stated_angles
@@ -170,7 +171,7 @@ def shape_of(text: str) -> Shape | None:
         ways = list(tokenisations(bare))
         if len(ways) != 1 or not all(token.roles for token in ways[0]):
             return None
-        pairs = parses(ways[0]).pairs
+        pairs = in_languages(parses(doubted(ways[0])).pairs, bare)
         if len(pairs) != 1:
             return None
         readings = readings_of_pairs(pairs, bare, None)
