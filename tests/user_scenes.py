@@ -84,10 +84,10 @@ def report_file(given: Scene, *more: str) -> str:
     return "\n".join([*lines, *more]) + "\n"
 
 
-def fix_of_file(path: Path, text: str, **options: object) -> Fix:
+def fix_of_file(path: Path, text: str, *, trust_errors: bool = False, **options: object) -> Fix:
     """What `plotter fix` says of a file; `options` as for `fixes`."""
     path.write_text(text, encoding="utf-8")
-    picture = picture_of(path, None, None)
+    picture = picture_of(path, None, None, trust_errors=trust_errors)
     assert not picture.unread, picture.unread
     found, failed = fixes(picture, **options)  # type: ignore[arg-type]
     assert not failed, failed

@@ -6,6 +6,7 @@ import math
 
 import click
 
+from plotter.board.words import spoken_groups
 from plotter.cli.echo import echo
 from plotter.cli.incident import picture_of, say_unread
 from plotter.cli.options import AREA, DATE, TIME, TRUST, as_json
@@ -13,7 +14,7 @@ from plotter.cli.words import length_words
 from plotter.errors import GeometryError, LogError
 from plotter.fix import Fix
 from plotter.fix.why import Reason, reason_words
-from plotter.fix.wording import off_words, percent_words, shape_name
+from plotter.fix.wording import area_words, off_words, percent_words, shape_name
 from plotter.formats.reading import in_all_formats
 from plotter.geodesy.position import Area
 from plotter.reports.evidence import case_of, cases, fixes
@@ -169,9 +170,10 @@ def fix_lines(name: str, fix: Fix) -> list[str]:
         lines.append(f"  {shape_name(fix.shape)}")
     else:
         texts = in_all_formats(fix.best, _square_m(fix))
-        lines.append(f"  best point   {texts['mgrs']}   {texts['latlon']}")
+        spoken = " ".join(spoken_groups(texts["mgrs"]))
+        lines.append(f"  best point   {spoken}   {texts['latlon']}")
     lines += [
-        f"  {percent_words(region.probability)} region  {region.area_km2:,.2f} km² in "
+        f"  {percent_words(region.probability)} region  {area_words(region.area_km2)} in "
         f"{len(region.pieces)} piece{'s' if len(region.pieces) != 1 else ''}"
         for region in fix.regions
     ]

@@ -45,6 +45,9 @@ class AnySights(Protocol):
     def distance_m(self, points_m: FloatArray) -> FloatArray:
         """Distance over the ground from each observer to each point, shape (n, m)."""
 
+    def ways(self, points_m: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Distance over the ground, and the components, shape (n, m) each."""
+
     def turned(self, bearing_rad: FloatArray) -> "AnySights":
         """Turn each observer's axis to a bearing, shape (n,)."""
 
@@ -215,8 +218,13 @@ class Sights:
         --------
         From the plane at the observer by the mean radius of the Earth: 1 m in 500 km.
         """
-        flat = np.hypot(*self.components(points_m))
-        return np.asarray(_EARTH_RADIUS_M * np.arcsin(np.minimum(flat / _EARTH_RADIUS_M, 1.0)))
+        return self.ways(points_m)[0]
+
+    def ways(self, points_m: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Distance over the ground, and the components, shape (n, m) each."""
+        east, north = self.components(points_m)
+        sine = np.minimum(np.hypot(east, north) / _EARTH_RADIUS_M, 1.0)
+        return as_float(_EARTH_RADIUS_M * np.arcsin(sine)), east, north
 
     def turn(self, moves_m: FloatArray) -> tuple[FloatArray, FloatArray]:
         """To the right and along, of k moves over the chart each, (n, k, 2); shape (n, k)."""

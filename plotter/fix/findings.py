@@ -9,6 +9,7 @@ import numpy as np
 from plotter.fix.evidence import Bearing
 from plotter.fix.meeting import meeting
 from plotter.fix.posterior import Posterior
+from plotter.fix.ranges import Range
 from plotter.fix.region import NOTABLE_SHARE
 from plotter.fix.result import Fix, Piece
 from plotter.fix.shape import Headline, Shape
@@ -25,6 +26,7 @@ from plotter.fix.wording import (
     report_words,
     stand_words,
 )
+from plotter.geodesy.geodesic import geodesic
 
 __all__ = ["findings_of"]
 
@@ -33,6 +35,8 @@ _AS_GOOD_AS_WRONG: Final = 0.5
 _CONTRADICTION_Z: Final = 2.0
 # So that a chance of nought has a logarithm, in single precision too.
 _NEVER: Final = 1e-35
+_MOST_LIKELY: Final = 0.9
+_WELL_PLACED_M: Final = 100.0
 _NO_MEAN: Final = "Search the pieces one by one; do not take their mean."
 
 
@@ -57,6 +61,7 @@ def findings_of(fix: Fix, after: Posterior, headline: Headline, shape: Shape) ->
     """
     apart = _two_that_do_not_meet(after, shape)
     return (
+        *_badly_placed(fix, after),
         *apart,
         *(() if apart and shape.kind == "wedge" else _headline(fix, after, headline, shape)),
         *_chance_that_one_is_wrong(fix, after),
@@ -68,6 +73,26 @@ def findings_of(fix: Fix, after: Posterior, headline: Headline, shape: Shape) ->
         *_how_far_heard(after, shape),
         *_trust(fix, after),
     )
+
+
+def _badly_placed(fix: Fix, after: Posterior) -> tuple[str, ...]:
+    """Whose own place is to be asked for first: it counts for more than what he measured."""
+    said = []
+    for i, report in enumerate(after.reports):
+        if isinstance(report, Bearing):
+            way = geodesic(report.observer, fix.best).distance_m
+            own_m = math.radians(report.sigma_deg) * way
+        elif isinstance(report, Range) and report.sigma_m is not None:
+            own_m = report.sigma_m
+        else:
+            continue
+        if report.observer_sigma_m > max(own_m, _WELL_PLACED_M):
+            said.append(
+                f"First ask {name_of(after.reports, i)} for a better place: it is known to about "
+                f"{distance_words(report.observer_sigma_m)} only, which counts for more than the ± "
+                "of the report."
+            )
+    return tuple(said)
 
 
 def _kind(after: Posterior) -> str:
@@ -110,8 +135,14 @@ def _chance_that_one_is_wrong(fix: Fix, after: Posterior) -> tuple[str, ...]:
     if count == 1:
         wrong = "the reciprocal, or simply wrong" if after.bearings else "simply wrong"
         return (f"There is a chance of {chance} that it is {wrong}.",)
+    kind = _kind(after)
+    third = f"ask for a third {kind} from another place, to settle it."
+    if fix.p_all_good < _AS_GOOD_AS_WRONG:
+        return (f"One of the two is wrong (chance {chance}): ask both to repeat, and {third}",)
+    if fix.p_all_good > 1.0 - _UNLIKELY:
+        return (third.capitalize(),)
     doubt = f"There is a chance of {chance} that one is wrong; then the 95 % region is {area}."
-    return (doubt, "Ask for a third bearing, to settle it.")
+    return (doubt, third.capitalize())
 
 
 def _two_that_do_not_meet(after: Posterior, shape: Shape) -> tuple[str, ...]:
@@ -167,7 +198,8 @@ def _disagreement(fix: Fix, after: Posterior) -> tuple[str, ...]:
     if count < 3:
         return ()
     suspects = [i for i, v in enumerate(fix.bearings) if v.p_good < _AS_GOOD_AS_WRONG]
-    unlikely = fix.p_chi2 < _UNLIKELY
+    # Who does not know where he stands contradicts nobody.
+    unlikely = fix.p_chi2 < _UNLIKELY and not _badly_placed(fix, after)
     if count == len(bearings) == 3:
         return _leave_one_out(after) if suspects or unlikely else ()
     said = []
@@ -224,6 +256,16 @@ def _leave_one_out(after: Posterior) -> tuple[str, ...]:
         "The three bearings do not agree, and three are too few to say which one is wrong: ask all "
         "three senders to repeat, and ask for a fourth bearing."
     )
+    top, likeliest, _ = max(ways)
+    if top >= _MOST_LIKELY:
+        name = name_of(after.reports, likeliest)
+        mass = after.leaves.mass
+        reverse = float(mass @ after.reciprocal[likeliest]) >= _AS_GOOD_AS_WRONG
+        looks = ", and looks like the reciprocal" if reverse else ""
+        opening = (
+            f"The three bearings do not agree; most likely {name} is wrong{looks}: ask {name} to "
+            "repeat it first. Three are too few to be sure: ask for a fourth bearing."
+        )
     said = [opening]
     for weight, i, leaf in sorted(ways, reverse=True):
         place = after.chart.position(float(after.leaves.x_m[leaf]), float(after.leaves.y_m[leaf]))

@@ -13,10 +13,11 @@ tried is in DEVELOPERS.md.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from plotter.fix.chart import AnyChart, AnySights
 from plotter.fix.evidence import Bearing
@@ -36,6 +37,7 @@ _DECAY: Final = 2.5
 _STEEPNESS: Final = 1.0 / _DECAY
 _MOST_HEARD: Final = 6
 _SAME_PLACE_M: Final = 100.0
+_KNOWN_M: Final = 1_000.0
 _RANGE_LOG_SD: Final = 0.5
 _NEGLIGIBLE: Final = 1e-3
 _AREA_WEIGHT: Final = 0.25
@@ -50,7 +52,8 @@ def heard_from(chart: AnyChart, evidence: Sequence[object]) -> list[int]:
     """Which reports say where the signal was heard: at most six, the farthest apart.
 
     Bearings and distances; where there are none, the watches that heard it. None lies within 100 m
-    of another: the same place twice is not twice as much.
+    of another: the same place twice is not twice as much. Nor does one tell how far it is heard who
+    does not know where he stands himself.
     """
     rows = [i for i, each in enumerate(evidence) if isinstance(each, Bearing | Range)]
     if not rows:
@@ -59,6 +62,8 @@ def heard_from(chart: AnyChart, evidence: Sequence[object]) -> list[int]:
         return []
     places = chart.points([evidence[i].observer for i in rows])[:2].T  # type: ignore[attr-defined]
     away = np.hypot(*(places[:, None] - places[None]).transpose(2, 0, 1))
+    sure = _well_placed(evidence, rows, away)
+    rows, away = [rows[i] for i in sure], away[np.ix_(sure, sure)]
     chosen = [int(away.sum(axis=1).argmax())]
     while len(chosen) < min(_MOST_HEARD, len(rows)):
         nearest = away[:, chosen].min(axis=1)
@@ -67,6 +72,15 @@ def heard_from(chart: AnyChart, evidence: Sequence[object]) -> list[int]:
             break
         chosen.append(farthest)
     return sorted(rows[i] for i in chosen)
+
+
+def _well_placed(evidence: Sequence[object], rows: Sequence[int], away_m: FloatArray) -> list[int]:
+    """Which of them are known to a third of the way to the next one, or to a kilometre; or all."""
+    sigma = as_float([evidence[i].observer_sigma_m for i in rows])  # type: ignore[attr-defined]
+    apart = away_m + np.where(np.eye(len(rows)) > 0, np.inf, 0.0)
+    nearest = apart.min(axis=1)
+    sure = sigma <= np.maximum(_KNOWN_M, nearest / 3.0)
+    return np.flatnonzero(sure).tolist() or list(range(len(rows)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -203,7 +217,7 @@ class HearingModel:
     heard_variance_m2 : ndarray, shape (n, 1)
         What is not known of the distance from there, twice the variance along each axis.
     near : ndarray, shape (k,)
-        1/R_k^2.5.
+        1/R_k^2.5; its precision is that of the sum over the ranges.
     dense, weights : ndarray, shape (k,)
         Weight of each range, with and without its 1/∫G.
     sights : Sights or None
@@ -218,7 +232,7 @@ class HearingModel:
 
     heard_sights: AnySights | None
     heard_variance_m2: FloatArray
-    near: FloatArray
+    near: NDArray[np.floating]
     dense: FloatArray
     weights: FloatArray
     sights: AnySights | None
@@ -228,6 +242,10 @@ class HearingModel:
     log_half_heard: FloatArray
     area_m: tuple[float, float, float] | None
     chart: AnyChart
+
+    def in_single(self) -> "HearingModel":
+        """The same in single precision: less time, and good to 1e-6."""
+        return replace(self, near=self.near.astype(np.float32))
 
     @property
     def follows(self) -> bool:
@@ -274,17 +292,22 @@ class HearingModel:
         power: FloatArray | None = None
         log_there: FloatArray | None = None
         if seen.heard is not None:
-            there = seen.heard.distance_m
-            power = _to_the_decay(there * there + self.heard_variance_m2 + spread)
+            square = seen.heard.distance_m**2
+            square += self.heard_variance_m2
+            square += spread
+            power = _to_the_decay(square.astype(self.near.dtype, copy=False))
         if seen.watched is not None:
             there = seen.watched.distance_m
             # A cell's middle stands for the root mean square of the distances in it.
             log_there = 0.5 * np.log(there * there + self.variance_m2 + 0.5 * spread + 1.0)
         place, joint, alone = (np.zeros(half_side_m.size) for _ in range(3))
-        for k, near in enumerate(self.near.tolist()):
+        one = self.near.dtype.type(1.0)
+        for k, near in enumerate(self.near):
             heard: FloatArray | float = 1.0
             if power is not None:
-                heard = 1.0 / np.multiply.reduce(1.0 + power * near)
+                # Nobody hears it where this is more than a number can be.
+                with np.errstate(over="ignore"):
+                    heard = 1.0 / np.multiply.reduce(power * near + one)
             answered: FloatArray | float = 1.0
             if log_there is not None:
                 answered = self._answers(log_there, k)

@@ -15,6 +15,7 @@ from typing import Final, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
+from plotter.fix.bells import exponential, height_of, hold_turned, log_of_product
 from plotter.fix.chart import AnyChart, AnySights
 from plotter.fix.evidence import Bearing
 from plotter.fix.mixture import Held, Shares, blend, join
@@ -22,12 +23,13 @@ from plotter.fix.motion import less_moves
 from plotter.fix.slips import SCALE_LOG_WEIGHTS, SCALES, Unit, units_of
 from plotter.geodesy.arrays import BoolArray, FloatArray, IntArray, as_float
 
-__all__ = ["WIDE", "WIDE_SHARE", "BearingModel", "bearing_model", "erf"]
+__all__ = ["WIDE", "WIDE_SHARE", "BearingModel", "bearing_model"]
 
 # Keeps bearings that are declared certain, but contradict each other, from leaving nothing at all.
 _FLOOR: Final = 1e-15
-# Below this an exponential is no longer a normal number, and slow.
-_LEAST_EXPONENT: Final = {np.dtype(np.float64): -700.0, np.dtype(np.float32): -80.0}
+# Four sigmas away, e^(−8) of the directions are any.
+_FAR2: Final = 16.0
+_MOST_TURNED_AT_ONCE: Final = 0.5 * np.pi
 WIDE: Final = 3.0
 """How much wider the second bell is."""
 WIDE_SHARE: Final = 0.15
@@ -41,21 +43,6 @@ _ARCTAN: Final = tuple(
     )
 )  # fmt: skip
 _Real: TypeAlias = NDArray[np.floating]
-
-
-def erf(x: FloatArray) -> FloatArray:
-    """Error function for x ≥ 0, to 1.5e-7.
-
-    Source
-    ------
-    Abramowitz & Stegun, Handbook of Mathematical Functions (1964), 7.1.26, from memory; compared
-    with the standard library in the tests.
-    """
-    t = 1.0 / (1.0 + 0.3275911 * x)
-    series = t * (
-        0.254829592 + t * (-0.284496736 + t * (1.421413741 + t * (-1.453152027 + t * 1.061405429)))
-    )
-    return np.asarray(1.0 - series * np.exp(-x * x))
 
 
 def _angle_off(across: _Real, ahead: _Real) -> _Real:
@@ -103,16 +90,7 @@ def _distance2(across: _Real, ahead: _Real) -> _Real:
 def _bell(factor: _Real, off_rad: _Real) -> _Real:
     exponent = factor * off_rad
     exponent *= off_rad
-    np.maximum(exponent, _LEAST_EXPONENT[exponent.dtype], out=exponent)
-    return np.asarray(np.exp(exponent, out=exponent))
-
-
-def _log_of_product(factors: _Real, at_once: int) -> FloatArray:
-    """Sum of the logarithms of the rows, so many factors to a logarithm."""
-    total = np.zeros(factors.shape[1])
-    for first in range(0, len(factors), at_once):
-        total += np.log(np.multiply.reduce(factors[first : first + at_once]))
-    return total
+    return exponential(exponent)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -140,6 +118,9 @@ class Seen:
 class _Angles:
     """Angle off the bearing and off its second meaning, [0, π]; variance of cell and observer.
 
+    `lost` is the chance that the observer, whose place is known badly, saw it on any side; None
+    where that is nothing anywhere.
+
     On which side of the bearing a point lies is kept apart (the sign of `side`): it matters only
     where an error turns the bearing, and no bearing beside it may be read with it.
     """
@@ -149,6 +130,7 @@ class _Angles:
     second: _Real
     second_side: _Real
     blur: _Real
+    lost: _Real | None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -284,9 +266,56 @@ class BearingModel:
         blur = (self.observer_variance_m2 + cell) / seen.distance2_m2
         off = _angle_off(across, ahead)
         second = _angle_off(other_across, other_ahead) if self.doubtful.size else other_across
-        return _Angles(off, across, second, other_across, blur)
+        return _Angles(off, across, second, other_across, blur, self._lost(seen.distance2_m2))
+
+    def _lost(self, distance2_m2: _Real) -> _Real | None:
+        """Chance that an observer stood so near that the direction says nothing.
+
+        From a place known to σ, what is d away lies in any direction by such a chance, and about
+        the middle one else. Near enough the offset normal distribution (Mardia & Jupp, Directional
+        Statistics, 2000, 3.5.6, from memory), which is compared in the tests.
+        """
+        if not (distance2_m2.min(axis=1, keepdims=True) < _FAR2 * self.observer_variance_m2).any():
+            return None
+        variance = self.observer_variance_m2 + self.variance.dtype.type(1e-9)
+        half = self.variance.dtype.type(0.5) * distance2_m2 / variance
+        return np.asarray(exponential(-half) / (1 + 2 * half))
 
     def _unit(self, unit: Unit, angles: _Angles, scale: float, *, shares: bool) -> Held:
+        if (
+            len(unit.turns_rad) == 1
+            or (self.doubtful.size and np.isin(self.doubtful, unit.rows).any())
+            or np.abs(unit.turns_rad).max() > _MOST_TURNED_AT_ONCE
+        ):
+            return self._each_turn(unit, angles, scale, shares=shares)
+        pick = slice(None) if unit.rows.size == self.count else unit.rows
+        own, blur = self._own(pick, scale), angles.blur[pick]
+        number = angles.off.dtype.type
+        p_gross, p_reciprocal = self.p_gross[pick], self.p_reciprocal[pick]
+        gross = p_gross / number(2.0 * np.pi) + number(_FLOOR)
+        lost = angles.lost
+        return hold_turned(
+            angles.off[pick],
+            angles.side[pick],
+            own + blur,
+            number(WIDE * WIDE) * own + blur,
+            self.wide_share[pick],
+            (1 - p_gross - p_reciprocal, p_reciprocal, gross),
+            unit.turns_rad,
+            unit.log_weights,
+            self.at_once,
+            None if lost is None else lost[pick],
+            shares=shares,
+        )
+
+    def _own(self, pick: slice | IntArray, scale: float) -> _Real:
+        """σ², rad²; a stated error keeps its size, whatever the factor on the assumed ones is."""
+        own = self.variance[pick]
+        if scale == 1.0:
+            return own
+        return np.where(self.assumed[pick], own.dtype.type(scale * scale) * own, own)
+
+    def _each_turn(self, unit: Unit, angles: _Angles, scale: float, *, shares: bool) -> Held:
         ways = [
             self._independent(unit.rows, angles, scale, turn, shares=shares)
             for turn in unit.turns_rad
@@ -300,10 +329,7 @@ class BearingModel:
         all_rows = rows.size == self.count
         pick = slice(None) if all_rows else rows
         number = angles.off.dtype.type
-        # A stated error keeps its size, whatever the factor on the assumed ones is.
-        own = self.variance[pick]
-        if scale != 1.0:
-            own = np.where(self.assumed[pick], number(scale * scale) * own, own)
+        own = self._own(pick, scale)
         blur = angles.blur[pick]
         turn = turn_rad.astype(number) if turn_rad.any() else None
         off = _turned(angles.off[pick], angles.side[pick], turn)
@@ -314,7 +340,7 @@ class BearingModel:
             wide, wide_back = _both_ways(off, number(WIDE * WIDE) * own + blur)
             near = near * (1 - share)
             good, back = near + share * wide, (1 - share) * near_back + share * wide_back
-        elif self.doubtful.size:
+        elif self.doubtful.size or angles.lost is not None:
             near = near.copy()
         doubtful = np.flatnonzero(np.isin(self.doubtful, rows)) if self.doubtful.size else rows[:0]
         if doubtful.size:
@@ -333,13 +359,17 @@ class BearingModel:
             near[at] += other * (other_near - near[at])
             good[at] += other * (other_near + share * wide - good[at])
             back[at] += other * ((1 - share) * near_back + share * wide_back - back[at])
+        if angles.lost is not None:
+            lost = angles.lost[pick]
+            for part in (good, back) if near is good else (near, good, back):
+                np.add(part, lost * (number(0.5 / np.pi) - part), out=part)
         p_gross, p_reciprocal = self.p_gross[pick], self.p_reciprocal[pick]
         right = 1 - p_gross - p_reciprocal
         good *= right
         back *= p_reciprocal
         either = good + back
         either += p_gross / number(2.0 * np.pi) + number(_FLOOR)
-        log = _log_of_product(either, self.at_once)
+        log = log_of_product(either, self.at_once)
         if not shares:
             return Held(log, None)
         if near is not good:
@@ -398,10 +428,7 @@ def _both_ways(off: _Real, variance: _Real) -> tuple[_Real, _Real]:
     """Densities about the bearing and about its reciprocal."""
     number = off.dtype.type
     factor = number(-0.5) / variance
-    height = np.sqrt(factor * number(-1.0 / np.pi))
-    if variance.max(initial=0.0) > 0.35:  # below, the tails beyond ±180° hold less than 1.1e-7
-        wide = variance > 0.35
-        height[wide] /= erf(np.pi * np.sqrt(-factor[wide]))
+    height = height_of(factor, variance)
     good, back = _bell(factor, off), _bell(factor, off - number(np.pi))
     good *= height
     back *= height

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plotter.errors import FormatError
-from plotter.fix.likelihood import erf
+from plotter.fix.bells import erf
 from plotter.geodesy.arrays import FloatArray
 
 __all__ = ["NextReport", "plogp"]

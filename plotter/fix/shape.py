@@ -30,6 +30,9 @@ _WEDGE_DEPTH: Final = 4.0
 # A ring or a disc lies round a place on so much of the horizon; a ring's hole is so wide.
 _ROUND: Final = 0.75
 _HOLLOW: Final = 0.35
+# So many times the ground of its 50 % region is no longer one place. A normal density has 4.3; two
+# good bearings, with their doubt, some 20.
+_THIN: Final = 100.0
 _MOST_PLACES: Final = 12
 _COMPASS: Final = 36
 
@@ -171,22 +174,24 @@ def shape_of(after: Posterior, headline: Headline) -> Shape:
     if (found := _round(after, weights, chosen, places)) is not None:
         return found
     cells = parts[main] if one_piece else chosen
-    wedge = _wedge(after, weights, cells, places)
     if not one_piece and sum(share >= NOTABLE_SHARE for share in shares) > 1:
         # A ray that the grid cut in two is still one direction.
         same = len({(r.observer.lat_deg, r.observer.lon_deg) for _, r in places}) == 1
-        return wedge if wedge is not None and same else Shape("several places", shares[main])
+        ray = _wedge(after, weights, cells, places) if same else None
+        return ray or Shape("several places", shares[main])
     share = shares[main] if one_piece else 1.0
     axis, length, width = _extent(after, weights, cells)
     long = length > _LONG * width
     edge = _at_the_edge(after, weights, cells)
-    if wedge is not None and (edge or long or after.told.size == 1):
+    if (edge or long or after.told.size == 1) and (
+        wedge := _wedge(after, weights, cells, places)
+    ) is not None:
         return wedge
     if long:
         return Shape(
             "strip", share, axis_true_deg=axis, length_m=length, width_m=width, at_the_edge=edge
         )
-    if edge or after.told.size == 0:
+    if edge or after.told.size == 0 or _thin(after, weights, chosen):
         return _about(after, weights, cells, places, "disc", share)
     return Shape("point", share, length_m=length, width_m=width)
 
@@ -293,6 +298,14 @@ def _extent(after: Posterior, weights: FloatArray, cells: IntArray) -> tuple[flo
     width, length = 4.0 * np.sqrt(values + own)
     axis = float(np.degrees(np.arctan2(vectors[0, 1], vectors[1, 1]))) % 180.0
     return axis, float(length), float(width)
+
+
+def _thin(after: Posterior, weights: FloatArray, chosen: IntArray) -> bool:
+    """Whether a small core holds half, and the other half lies anywhere: no point is to be told."""
+    held = np.cumsum(weights[chosen])
+    area = after.leaves.area_m2[chosen]
+    core = int(np.searchsorted(held, 0.5)) + 1
+    return float(area.sum()) > _THIN * float(area[:core].sum())
 
 
 def _at_the_edge(after: Posterior, weights: FloatArray, cells: IntArray) -> bool:

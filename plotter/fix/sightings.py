@@ -9,9 +9,9 @@ from typing import Final
 import numpy as np
 
 from plotter.errors import FormatError
+from plotter.fix.bells import erf
 from plotter.fix.chart import AnyChart
 from plotter.fix.evidence import check_report
-from plotter.fix.likelihood import erf
 from plotter.fix.mixture import Held, Shares
 from plotter.fix.motion import less_moves
 from plotter.geodesy.arrays import FloatArray, as_float

@@ -2,15 +2,18 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Final
 
 import numpy as np
 
 from plotter.fix.evidence import Bearing
 from plotter.fix.likelihood import bearing_model
 from plotter.fix.posterior import Posterior
-from plotter.fix.region import densest_leaves
+from plotter.fix.region import densest_first, densest_leaves
 
 __all__ = ["half_trusted", "otherwise_km2"]
+
+_NEARLY_ALL: Final = 0.9999
 
 
 def half_trusted(bearings: Sequence[Bearing]) -> bool:
@@ -35,9 +38,15 @@ def otherwise_km2(after: Posterior) -> float | None:
     exact = half_trusted(bearings)
     others = [replace(b, exact=exact) if b.sigma_stated else b for b in bearings]
     leaves = after.leaves
+    if exact:
+        # Narrower than what is there: the emptiest cells do not count.
+        held = densest_leaves(densest_first(leaves), leaves.mass, _NEARLY_ALL)
+    else:
+        held = np.arange(leaves.mass.size)
+    area = leaves.area_m2[held]
     model = replace(after.still_model, bearings=bearing_model(after.chart, others)).in_single()
-    points = after.chart.lift(leaves.x_m, leaves.y_m)
-    log, _ = model.log_likelihood(points, leaves.half_side_m)
-    mass = np.exp(log - log.max()) * leaves.area_m2
+    points = after.chart.lift(leaves.x_m[held], leaves.y_m[held])
+    log, _ = model.log_likelihood(points, leaves.half_side_m[held])
+    mass = np.exp(log - log.max()) * area
     chosen = densest_leaves(np.argsort(-log), mass / mass.sum(), 0.95)
-    return float(leaves.area_m2[chosen].sum()) / 1e6
+    return float(area[chosen].sum()) / 1e6

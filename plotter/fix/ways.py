@@ -29,7 +29,7 @@ class Ways(NamedTuple):
 
 def ways_to(sights: AnySights, points_m: FloatArray) -> Ways:
     """Ways to points of the chart."""
-    return Ways(sights.distance_m(points_m), *sights.components(points_m))
+    return Ways(*sights.ways(points_m))
 
 
 def moved_ways(sights: AnySights, ways: Ways, moves_m: FloatArray) -> Ways:

@@ -127,10 +127,15 @@ class WideSights:
         Their length is the radius of the Earth times the sine of the way there: by so much a metre
         across the line turns the bearing, also beyond a quarter of the way round.
         """
+        _, right, ahead = self.ways(points_m)
+        return right, ahead
+
+    def ways(self, points_m: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Geodesic distance, and the components, shape (n, m) each."""
         distance, azimuth, _ = inverse_arrays(self.lat_deg, self.lon_deg, points_m[0], points_m[1])
         flat = _EARTH_RADIUS_M * np.abs(np.sin(distance / _EARTH_RADIUS_M))
         off = np.radians(azimuth) - self.bearing_rad
-        return flat * np.sin(off), flat * np.cos(off)
+        return distance, flat * np.sin(off), flat * np.cos(off)
 
     def azimuth_deg(self, points_m: FloatArray) -> FloatArray:
         """Angle of each point off each observer's axis, (−180, 180], shape (n, m)."""

@@ -7,8 +7,9 @@ from fix_families import TRUTH, ahead, azimuth
 from scipy import stats
 
 from plotter import fix
+from plotter.fix.bells import erf
 from plotter.fix.chart import chart_at
-from plotter.fix.likelihood import bearing_model, erf
+from plotter.fix.likelihood import bearing_model
 
 # One bell, no slip; the other kind is below.
 Bearing = partial(fix.Bearing, exact=True)
@@ -126,3 +127,28 @@ def test_a_stated_error_is_two_bells_and_a_slip_that_all_share():
     ours = held(bearing_model(chart, bearings), chart.points([TRUTH]))
     assert math.exp(ours.log[0]) == pytest.approx(float(product @ weight), rel=0.02)
     assert ours.shares.near[1, 0] < ours.shares.good[1, 0]
+
+
+@pytest.mark.parametrize("kappa", [0.3, 0.7, 1.0, 1.5, 2.0])
+def test_who_does_not_know_where_he_stands_hardly_tells_a_direction(kappa):
+    """Against the offset normal distribution (Mardia & Jupp, Directional Statistics, 2000, 3.5.6,
+    from memory): the two differ by less than .17 of their mass, and by a factor of 2.4 at most,
+    where a bell alone is 1000 times too low behind."""
+    angle = np.linspace(-np.pi, np.pi, 720, endpoint=False)
+    cosine = kappa * np.cos(angle)
+    exact = np.exp(-0.5 * kappa**2) * (
+        1.0 + cosine * stats.norm.cdf(cosine) / stats.norm.pdf(cosine)
+    )
+    exact /= exact.sum()
+    away_m = 10e3
+    chart = chart_at(TRUTH)
+    bearing = fix.Bearing(
+        TRUTH, 0.0, 1e-3, "A", observer_sigma_m=away_m / kappa, p_gross=0.0, p_reciprocal=0.0,
+        exact=True,
+    )  # fmt: skip
+    model = bearing_model(chart, [bearing])
+    points = chart.lift(away_m * np.sin(angle), away_m * np.cos(angle))
+    ours = np.exp(model.hold(model.look(points), np.zeros(angle.size), shares=False).log)
+    ours /= ours.sum()
+    assert 0.5 * np.abs(ours - exact).sum() < 0.17
+    assert np.abs(np.log(ours / exact)).max() < math.log(2.4)

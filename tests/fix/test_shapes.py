@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 from fix_families import TRUTH, ahead, azimuth, distance
+from user_scenes import fix_of_file
 
 from plotter.fix import Bearing, Listening, Range, Sighting, fix
 from plotter.geodesy.position import Area
@@ -113,3 +114,33 @@ def test_the_area_of_operations_shortens_a_direction():
     area = Area(ahead(TRUTH, 0.0, 1000.0), 6000.0)
     plain, known = fix([bearing(0)]), fix([bearing(0)], Support(area=area))
     assert known.regions[0].area_km2 < plain.regions[0].area_km2
+
+
+def test_a_sender_who_hardly_knows_where_he_is_spoils_no_good_cross(tmp_path):
+    """Two bearings that cross well and a third from somewhere in a square of 100 km: the region is
+    about that of the two, nobody is blamed, and his place is the first thing to ask for."""
+    lines = [
+        "time_utc,sender,subject,report",
+        "2026-03-14T09:00Z,Alpha,,JN47", "09:00,Bravo,,47.1000N 8.1400E",
+        "09:00,Cedar,,47.1300N 8.1200E",
+        "09:05,Bravo,signal,bearing 320 true ± 5", "09:06,Cedar,signal,bearing 170 true ± 5",
+    ]  # fmt: skip
+    two = fix_of_file(tmp_path / "r.csv", "\n".join(lines) + "\n")
+    lines.append("09:07,Alpha,signal,bearing 265 true ± 5")
+    three = fix_of_file(tmp_path / "r.csv", "\n".join(lines) + "\n")
+    assert three.regions[1].area_km2 < 1.5 * two.regions[1].area_km2
+    assert min(verdict.p_good for verdict in three.bearings) > 0.5
+    assert three.findings[0].startswith("First ask Alpha for a better place: it is known to about")
+    assert not any("do not agree" in each for each in three.findings)
+
+
+def test_two_that_contradict_each_other_are_no_point(tmp_path):
+    text = (
+        "time_utc,sender,subject,report\n2026-03-14T09:00Z,Alpha,,47.1000N 8.1000E\n"
+        "09:00,Bravo,,47.1000N 8.1400E\n09:05,Alpha,signal,bearing 300 true ± 3\n"
+        "09:05,Bravo,signal,bearing 60 true ± 3\n"
+    )
+    answer = fix_of_file(tmp_path / "r.csv", text)
+    assert answer.shape == "disc"
+    assert "contradict each other" in answer.findings[0]
+    assert any("One of the two is wrong (chance over 99 %)" in each for each in answer.findings)
