@@ -37,6 +37,8 @@ _CONTRADICTION_Z: Final = 2.0
 _NEVER: Final = 1e-35
 _MOST_LIKELY: Final = 0.9
 _WELL_PLACED_M: Final = 100.0
+# So many times the ground of the 50 % region, who is wrong matters more than where it is.
+_LOOSE: Final = 20.0
 _NO_MEAN: Final = "Search the pieces one by one; do not take their mean."
 
 
@@ -60,12 +62,16 @@ def findings_of(fix: Fix, after: Posterior, headline: Headline, shape: Shape) ->
         Sentences in sentence case; bearings with their north, distances with their unit.
     """
     apart = _two_that_do_not_meet(after, shape)
+    disagreement = _disagreement(fix, after)
+    core, all_of_it = (region.area_km2 for region in fix.regions)
+    undecided = fix.p_all_good < _AS_GOOD_AS_WRONG and all_of_it > _LOOSE * core
     return (
         *_badly_placed(fix, after),
+        *(disagreement if undecided else ()),
         *apart,
         *(() if apart and shape.kind == "wedge" else _headline(fix, after, headline, shape)),
         *_chance_that_one_is_wrong(fix, after),
-        *_disagreement(fix, after),
+        *(() if undecided else disagreement),
         *_several_pieces(fix, after, headline, shape),
         *_triangle(after),
         *_north_not_stated(after),
@@ -114,7 +120,9 @@ def _located(
     fix: Fix, after: Posterior, headline: Headline, shape: Shape, condition: str
 ) -> tuple[str, ...]:
     """Say one place, or several."""
-    area, place = area_words(headline.area_km2), place_words(after.reports, fix.best)
+    # The region is smaller than its cells by what its outline cuts off.
+    area_km2 = headline.area_km2 if condition else fix.regions[1].area_km2
+    area, place = area_words(area_km2), place_words(after.reports, fix.best)
     pieces = _pieces(fix)
     if shape.kind == "several places" and not condition and len(pieces) > 1:
         return (f"The 95 % region has {_several_pieces_words(after, pieces)}.", _NO_MEAN)
@@ -346,9 +354,20 @@ def _how_far_heard(after: Posterior, shape: Shape) -> tuple[str, ...]:
     return (f"How far it is heard is not known: {span} are held possible, near ones first.",)
 
 
+def _assumed(after: Posterior) -> tuple[str, ...]:
+    """Say that nobody stated an error, and which was assumed."""
+    if not after.bearings:
+        return ()
+    assumed = max(each.sigma_deg for each in after.bearings)
+    said = (
+        f"No ± of a bearing was stated: about ± {assumed:.0f}° is assumed, and may be half or twice"
+    )
+    return (f"{said} as much. Ask how good each is.",)
+
+
 def _trust(fix: Fix, after: Posterior) -> tuple[str, ...]:
     if fix.otherwise_km2 is None:
-        return ()
+        return _assumed(after)
     area = area_words(fix.otherwise_km2)
     if half_trusted(after.bearings):
         several = len(after.bearings) > 1

@@ -32,7 +32,7 @@ _ROUND: Final = 0.75
 _HOLLOW: Final = 0.35
 # So many times the ground of its 50 % region is no longer one place. A normal density has 4.3; two
 # good bearings, with their doubt, some 20.
-_THIN: Final = 100.0
+_THIN: Final = 50.0
 _MOST_PLACES: Final = 12
 _COMPASS: Final = 36
 
@@ -174,18 +174,16 @@ def shape_of(after: Posterior, headline: Headline) -> Shape:
     if (found := _round(after, weights, chosen, places)) is not None:
         return found
     cells = parts[main] if one_piece else chosen
+    one_place = len({(r.observer.lat_deg, r.observer.lon_deg) for _, r in places}) == 1
     if not one_piece and sum(share >= NOTABLE_SHARE for share in shares) > 1:
         # A ray that the grid cut in two is still one direction.
-        same = len({(r.observer.lat_deg, r.observer.lon_deg) for _, r in places}) == 1
-        ray = _wedge(after, weights, cells, places) if same else None
+        ray = _wedge(after, weights, cells, places) if one_place else None
         return ray or Shape("several places", shares[main])
     share = shares[main] if one_piece else 1.0
     axis, length, width = _extent(after, weights, cells)
     long = length > _LONG * width
     edge = _at_the_edge(after, weights, cells)
-    if (edge or long or after.told.size == 1) and (
-        wedge := _wedge(after, weights, cells, places)
-    ) is not None:
+    if (edge or long or one_place) and (wedge := _wedge(after, weights, cells, places)) is not None:
         return wedge
     if long:
         return Shape(

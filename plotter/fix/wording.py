@@ -62,8 +62,9 @@ def off_words(degrees: float) -> str:
 def _two_figures(value: float) -> str:
     if value == 0.0:
         return "0"
-    digits = max(1 - math.floor(math.log10(abs(value))), 0)
-    return f"{round(value, 1 - math.floor(math.log10(abs(value)))):.{digits}f}"
+    rounded = round(value, 1 - math.floor(math.log10(abs(value))))
+    digits = max(1 - math.floor(math.log10(abs(rounded))), 0)
+    return f"{rounded:.{digits}f}"
 
 
 def distance_words(metres: float) -> str:
