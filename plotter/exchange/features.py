@@ -4,15 +4,17 @@ A file that comes back in gives the same reports again: the fields, not the draw
 """
 
 import datetime as dt
+import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal, TypeAlias
 
+from plotter.errors import FormatError
 from plotter.exchange.tally import Tally
 from plotter.exchange.times import time_said
 from plotter.fix import Fix
-from plotter.fix.wording import area_words
-from plotter.geodesy.geodesic import destination
+from plotter.fix.wording import area_words, distance_words
+from plotter.geodesy.geodesic import destination, geodesic
 from plotter.geodesy.position import Position
 from plotter.log.events.encoding import time_text
 from plotter.log.events.event import FOLLOWING, KINDS, Entry, Kind, Source
@@ -20,6 +22,7 @@ from plotter.log.events.names import short_names
 from plotter.log.events.state import State
 from plotter.log.incident import picture_of_state, said_lines
 from plotter.reports.report import BearingReport, Picture, PositionReport, to_ask
+from plotter.voice.spoken import reading_alone
 
 __all__ = ["FIELDS", "Feature", "entry_of_fields", "features_of", "fields_of", "own_entry"]
 
@@ -35,6 +38,9 @@ _NOWHERE: Final[_Drawn] = ("none", ())
 _BEARING_LENGTH_M: Final = 30_000.0
 _FIRST: Final = frozenset(KINDS) - FOLLOWING
 _COMPUTED: Final = frozenset({"fix", "region"})
+_PLACE_WORD: Final = re.compile(r"^\s*(?:place|at)\s+", re.IGNORECASE)
+# As exactly as a place is written in words.
+_AS_DRAWN_M: Final = 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,9 +246,37 @@ def entry_of_fields(fields: Mapping[str, object], source: Source) -> Entry | Non
     )
 
 
-def own_entry(fields: Mapping[str, object], source: Source, tally: Tally) -> Entry | None:
-    """The report that fields of ours tell of, counted; see `entry_of_fields`."""
+def _moved(fields: Mapping[str, object], lon_lat: object) -> str:
+    """What to ask where a point is not drawn where its words have it; empty where it is."""
+    if not isinstance(lon_lat, list | tuple) or len(lon_lat) < 2:
+        return ""
+    told = str(fields.get("reading") or "") or str(fields.get("report") or "")
+    try:
+        place = Position(float(lon_lat[1]), float(lon_lat[0]))
+        found = reading_alone(_PLACE_WORD.sub("", told))
+        near_m = max(float(str(fields.get("size_m") or 0.0)), found[0].square.size_m, _AS_DRAWN_M)
+    except (FormatError, ValueError):
+        return ""
+    off_m = min(geodesic(place, each.square.centre).distance_m for each in found)
+    if off_m <= near_m:
+        return ""
+    away = distance_words(off_m)
+    return f"the file draws it at {place}, {away} from where {told!r} has it: ask which holds"
+
+
+def own_entry(
+    fields: Mapping[str, object], source: Source, tally: Tally, lon_lat: object = None
+) -> Entry | None:
+    """The report that fields of ours tell of, counted; see `entry_of_fields`.
+
+    Where the file draws it as a point, that is its longitude and latitude: somebody may have moved
+    it since, and then two places are stated.
+    """
     entry = entry_of_fields(fields, source)
+    if entry is not None and (why := _moved(fields, lon_lat)):
+        entry = replace(entry, problem=entry.problem or why)
+        tally.take("reports drawn at another place than they tell of, kept unread")
+        return entry
     if entry is None:
         tally.leave("fixes and regions, which are computed")
         return None

@@ -53,7 +53,7 @@ def read_geojson(
         if properties is not None and not isinstance(properties, dict):
             fields = {"properties": properties}
         if "report" in fields and "kind" in fields:
-            entry = own_entry(fields, Source(name, number), tally)
+            entry = own_entry(fields, Source(name, number), tally, _point_of(feature))
             own += [entry] if entry else []
             continue
         above = feature["crs"] if "crs" in feature else found.get("crs", NOT_SAID)
@@ -85,6 +85,14 @@ def _features(found: object, name: str, tally: Tally) -> Iterator[dict[str, Any]
         yield {"type": "Feature", "properties": {}, "geometry": found}
     else:
         raise LogError(f"{name!r} is JSON, but not GeoJSON: its type is {kind!r}")
+
+
+def _point_of(feature: dict[str, Any]) -> object:
+    """Longitude and latitude where a feature is drawn as a point."""
+    geometry = feature.get("geometry")
+    if not isinstance(geometry, dict) or geometry.get("type") != "Point":
+        return None
+    return geometry.get("coordinates")
 
 
 def _members(found: dict[str, Any], name: str) -> str:

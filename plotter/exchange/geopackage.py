@@ -81,7 +81,8 @@ def read_geopackage(path: Path, *, sender: str = "", tally: Tally | None = None)
             for fields, geometry, crs in _rows(frame, layer, shapely):
                 number = len(own) + len(things) + 1
                 if "report" in fields and "kind" in fields and layer == LAYER:
-                    entry = own_entry(fields, Source(path.name, number), tally)
+                    drawn = geometry and geometry["type"] == "Point" and geometry["coordinates"]
+                    entry = own_entry(fields, Source(path.name, number), tally, drawn)
                     own += [entry] if entry else []
                 else:
                     feature = {"geometry": geometry}

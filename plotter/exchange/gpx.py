@@ -85,12 +85,13 @@ def read_gpx(
     return [entry for _, entry in ordered] + entries
 
 
+_DRAWN_AT: Final = "drawn at"
 _KINDS: Final = frozenset({"wpt", "rte", "trk"})
 _DRAWN: Final = re.compile(r"(?:Outline of an area, drawn|Drawn) to about (\d+(?:\.\d+)?) m")
 
 
 def _own(fields: Mapping[str, object], source: Source, tally: Tally) -> list[tuple[int, Entry]]:
-    entry = own_entry(fields, source, tally)
+    entry = own_entry(fields, source, tally, fields.get(_DRAWN_AT))
     if entry is None:
         return []
     order = str(fields.get("order") or "0")
@@ -195,7 +196,8 @@ def _ours(element: "Element") -> dict[str, object] | None:
         if plain_tag(child.tag) == "extensions":
             for each in child:
                 if each.tag == f"{{{_OURS}}}report":
-                    return {**each.attrib, "report": each.text or ""}
+                    drawn = [element.get("lon"), element.get("lat")]
+                    return {**each.attrib, "report": each.text or "", _DRAWN_AT: drawn}
     return None
 
 

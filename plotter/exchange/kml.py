@@ -67,7 +67,7 @@ def read_kml(
         source = Source(name, next(numbers))
         fields = _fields(mark)
         if "report" in fields and "kind" in fields:
-            entry = own_entry(fields, source, tally)
+            entry = own_entry(fields, source, tally, _point_of(mark))
             own += [entry] if entry else []
             continue
         made = list(_things(mark, source.line, author, above))
@@ -207,6 +207,12 @@ def _with_altitude(words: str, place: Sequence[str], mode: str) -> str:
         return words
     said = {"absolute": "above the sea", "relativeToGround": "above the ground"}.get(mode, mode)
     return "; ".join(filter(None, (words, f"altitude {height} m {said}")))
+
+
+def _point_of(mark: "Element") -> object:
+    """Longitude and latitude where a placemark is drawn as a point."""
+    point = next((each for each in mark if plain_tag(each.tag) == "Point"), None)
+    return _text(point, "coordinates").split(",") if point is not None else None
 
 
 def _fields(mark: "Element") -> dict[str, str]:

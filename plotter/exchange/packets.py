@@ -13,6 +13,7 @@ from plotter.log.events.event import Entry
 
 __all__ = ["packet_entries"]
 
+_FAST_CLOCK: Final = dt.timedelta(minutes=10)
 _CHANNEL: Final = "packet"
 _RECEIPT: Final = re.compile(r"(?:ack|rej)[A-Za-z0-9]{1,5}\}?[A-Za-z0-9]{0,2}")
 
@@ -134,4 +135,5 @@ def _packet_time(text: str, near: dt.datetime | None) -> dt.datetime | None:
             return None
         if right:
             found.append(dt.datetime.combine(day, clock))
-    return min(found, key=lambda time: abs(time - near), default=None)
+    # No packet says a time to come, but for clocks that are a little fast.
+    return max((time for time in found if time <= near + _FAST_CLOCK), default=None)

@@ -13,6 +13,8 @@ __all__ = ["Sentence", "looks_like_a_sentence", "read_datum", "read_day", "read_
 
 _SHAPE: Final = re.compile(r"[$!]([A-Z]{1,2}[A-Z0-9]{3,6}),([^*]*)(?:\*([0-9A-Fa-f]{2}))?")
 _PLACE: Final = re.compile(r"(\d{2})(\d\d(?:\.\d*)?),([NS]),(\d{3})(\d\d(?:\.\d*)?),([EW])(?=,|$)")
+# Degrees and minutes in one number, with or without a side behind them.
+_BEGUN: Final = re.compile(r"(?:^|,)(?:\d{3,5}\.\d+,[NSEW]?|[^,]*,[NSEW])(?=,|$)")
 _CLOCK: Final = re.compile(r"([0-2]\d)([0-5]\d)([0-5]\d)(?:\.(\d+))?")
 # Field of the time, counted from 1 after the name; where it stands in each kind of sentence.
 _TIME_FIELD: Final = {"GGA": 1, "RMC": 1, "GNS": 1, "GLL": 5, "BWC": 1, "BWR": 1}
@@ -114,6 +116,12 @@ def read_sentence(text: str) -> Sentence | None:
     if any(len(fields) > where and fields[where] == no for where, no in _NO_FIX.get(kind, ())):
         raise FormatError(f"{text!r}: the receiver had no position; wait for one", text)
     if place is None:
+        if _BEGUN.search(body) and kind in _OWN:
+            raise FormatError(
+                f"{text!r} has figures of a place, but not a whole one: some of it was lost; take "
+                "the next sentence",
+                text,
+            )
         return None
     lat, lat_unit = _angle(place[1], place[2], place[3], 90.0, text)
     lon, lon_unit = _angle(place[4], place[5], place[6], 180.0, text)

@@ -15,7 +15,7 @@ from plotter.formats.result import Reading
 from plotter.formats.zones import inside
 from plotter.reports.bearing_lines import true_bearing
 from plotter.reports.lengths import length_in_words
-from plotter.reports.names import key_of
+from plotter.reports.names import is_own_place, key_of
 from plotter.reports.offset_words import HalfwayWords, OffsetWords
 from plotter.reports.relative import halfway_square, sector
 from plotter.reports.report import Said
@@ -26,7 +26,7 @@ from plotter.voice.moves import asks_about, asks_about_figures
 from plotter.voice.spoken import spoken_reading
 from plotter.voice.tables import language
 
-__all__ = ["Meanings", "meanings_of", "other_directions"]
+__all__ = ["Meanings", "meanings_of", "other_directions", "starts_from_sender"]
 
 _AT: Final = re.compile(r"(?:^|\s)(?:at|in)\s+", re.IGNORECASE)
 _TAKEN_BACK: Final = re.compile(
@@ -37,6 +37,7 @@ _TAKEN_BACK: Final = re.compile(
 _COUNT: Final = re.compile(r"(?<![\w.,:])\d{1,3}(?=\s+[^\W\d_]{2})")
 _CUT: Final = re.compile(r"[,;.](?=\s|$)")
 _LONGEST: Final = 1_000
+_LONGEST_NAME: Final = 40
 _MOST_CUTS: Final = 6
 _AND: Final = re.compile(r"\s+and\s+", re.IGNORECASE)
 
@@ -99,12 +100,32 @@ def meanings_of(
     if isinstance(words, OffsetWords):
         found, questions = _offset_readings(known, moment, line, words, date)
         across_m = words.distance_m * math.tan(math.radians(min(words.sigma_deg, 89.0)))
-        subject = _subject(words.before, "", line, names)
+        subject = _not_itself(words, line, _subject(words.before, "", line, names))
         return Meanings(found, questions, subject, max(words.sigma_m, across_m))
     if isinstance(words, HalfwayWords):
         found, questions = _halfway_reading(known, moment, line, words)
-        return Meanings(found, questions, _subject(words.before, "", line, names))
+        subject = _not_itself(words, line, _subject(words.before, "", line, names))
+        return Meanings(found, questions, subject)
     return _position(known, moment, line, words, names)
+
+
+def starts_from_sender(words: OffsetWords | HalfwayWords, line: Said) -> bool:
+    """Whether words tell a way from the place of whoever says them: "300 m north of us"."""
+    ends = [words.where] if isinstance(words, OffsetWords) else _AND.split(words.ends)
+    return any(is_own_place(end) or key_of(end) == key_of(line.sender) for end in ends)
+
+
+def _not_itself(
+    words: OffsetWords | HalfwayWords, line: Said, subject: Subject | None
+) -> Subject | None:
+    """Nobody is north of himself: with a way from the sender something else is there."""
+    itself = subject is None or subject.whose == "sender"
+    if line.subject or not itself or not starts_from_sender(words, line):
+        return subject
+    said = line.text.strip(" .,;")
+    return Subject(
+        "unclear", said[:_LONGEST_NAME], said=said, question=f"Who or what is there: {said!r}?"
+    )
 
 
 def _position(
@@ -158,7 +179,7 @@ def _position(
 def _asks_beside(known: Whereabouts, name: str, before: str, after: str) -> tuple[str, ...]:
     """What to ask about words beside a place's name: another place, figures, a correction."""
     parts = tuple(part.strip(" ,.;") for part in (before, after))
-    asks = tuple(ask for part in parts for ask in asks_about(part))
+    asks = (*asks_about(parts[0], lead=True), *asks_about(parts[1]))
     if asks:
         return asks
     counted = tuple(_COUNT.sub("", part) for part in parts)

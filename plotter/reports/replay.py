@@ -24,7 +24,7 @@ from plotter.reports.evidence_words import DistanceWords, GroundWords, MotionWor
 from plotter.reports.lengths import length_in_words
 from plotter.reports.looks import looks_like_a_report
 from plotter.reports.names import Names, key_of
-from plotter.reports.place_lines import Meanings, meanings_of, other_directions
+from plotter.reports.place_lines import Meanings, meanings_of, other_directions, starts_from_sender
 from plotter.reports.report import (
     BearingReport,
     DistanceReport,
@@ -270,6 +270,8 @@ def _is_own(draft: _Draft, line: _Line, read: Meanings | None) -> bool:
         return False
     words = line.words
     subject = read.subject if read else None
+    if isinstance(words, OffsetWords | HalfwayWords) and starts_from_sender(words, line.said):
+        return False
     if isinstance(words, OffsetWords | HalfwayWords) and words.before:
         subject = subject_of(words.before, "", line.said.sender, draft.names)
     return subject is None or subject.whose == "sender"

@@ -50,6 +50,7 @@ _TELLING: Final = frozenset(
 _PLACING: Final = frozenset(
     {"in", "on", "at", "near", "by", "from", "behind", "above", "below", "the"}
 )
+_ARTICLES: Final = frozenset({"the", "a", "an"})
 _LONGEST_NAME: Final = 40
 _MOST_PHRASE: Final = 5
 _MOST_NAME_WORDS: Final = 3
@@ -315,7 +316,7 @@ def _words(text: str) -> list[str]:
 
 def _bare(text: str) -> list[str]:
     """Words of a clause but those that only join it to a position, and those of procedure."""
-    words = _WORD.findall(text)
+    words = _with_article(_WORD.findall(text))
     while words:
         for size in range(min(_MOST_PHRASE, len(words)), 0, -1):
             if _joins(words[-size:]):
@@ -327,6 +328,17 @@ def _bare(text: str) -> list[str]:
         else:
             break
     return words
+
+
+def _with_article(words: list[str]) -> list[str]:
+    """The same, an article and a word of procedure behind it as one: "the well" is a thing."""
+    found: list[str] = []
+    for word in words:
+        if found and found[-1].lower() in _ARTICLES and _procedure(word):
+            found[-1] = f"{found[-1]} {word}"
+        else:
+            found.append(word)
+    return found
 
 
 def _joins(words: list[str]) -> bool:

@@ -31,6 +31,7 @@ from plotter.formats.carried import is_data_line
 from plotter.formats.reading import may_be_data_line
 from plotter.reports.bearing_words import BearingWords, bearing_words, begins_as_bearing
 from plotter.reports.evidence_words import EvidenceWords, evidence_words
+from plotter.reports.looks import looks_like_a_report
 from plotter.reports.offset_words import HalfwayWords, OffsetWords, halfway_words, offset_words
 from plotter.reports.quantities import (
     Direction,
@@ -55,6 +56,10 @@ __all__ = [
     "words_of",
 ]
 
+_QUESTION: Final = re.compile(
+    r"(?i)\W*(?:\w+[, ]+){0,3}?(?:are|is|am|was|were|where|what|which|who|when|how|why|do|does|did|"
+    r"can|could|have|has|will|would|shall|should|confirm|request|say|any|you)\b"
+)
 _HEADS: Final = re.compile(
     r"\s*(place|area|incident|note|at|position)\b\s*(?:is\b)?[:,]?\s*", re.IGNORECASE
 )
@@ -166,7 +171,14 @@ def words_of(text: str) -> Words:
     if may_be_data_line(text) and is_data_line(text):
         return PositionWords(text)
     if text.rstrip().endswith("?"):
-        return NoteWords(text)  # a question says where nobody is
+        # A question says where nobody is; "52.4300N 30.0900W?" may be a place that is not sure.
+        if looks_like_a_report(text) and not _QUESTION.match(text):
+            raise FormatError(
+                f"{text!r} ends with a question mark: ask whether it is a question, or a place "
+                "that is not sure, and of which part",
+                text,
+            )
+        return NoteWords(text)
     head = _HEADS.match(text)
     kind = head[1].lower() if head else ""
     rest = text[head.end() :].strip() if head else text.strip()

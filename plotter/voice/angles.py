@@ -193,6 +193,13 @@ def _pieces(words: Sequence[Word], at: int, text: str) -> list[_Piece]:
     slip = (f"{word.said!r} taken as {word.options[0]}",) if word.slip else ()
     option = word.options[0]
     if word.kind in ("figure", "number"):
+        if word.slip and _stands_alone(words, at):
+            # "Ate 7.5": only among figures that are said is such a word one.
+            raise FormatError(
+                f"cannot tell whether {word.said!r} is a figure in {text[:120]!r}: ask for the "
+                "position again",
+                text,
+            )
         typed = word.said.isdigit()
         # In "8 4:05" the 4 begins a number of its own: it is no figure said by itself.
         after = words[at + 1] if at + 1 < len(words) else None
@@ -226,6 +233,16 @@ def _pieces(words: Sequence[Word], at: int, text: str) -> list[_Piece]:
     if word.kind == "choice":
         return _choice(words, at)
     return _typed(word, text, glued=_after_joint(words, at))
+
+
+def _stands_alone(words: Sequence[Word], at: int) -> bool:
+    """Whether no figure is said beside a word."""
+    beside = [words[i] for i in (at - 1, at + 1) if 0 <= i < len(words)]
+    return not any(
+        word.kind in ("figure", "number", "tens", "teen", "mark", "times", "hundred")
+        and word.said.replace(" ", "").isalpha()
+        for word in beside
+    )
 
 
 def _token(
@@ -295,7 +312,9 @@ def _choice(words: Sequence[Word], at: int) -> list[_Piece]:
         token = next(tokenisations(word.said))[0]
         if token.roles:
             return [_Piece((replace(token, start=word.start, end=word.end),))]
-    for option in word.options:
+    # "48.5 to": a small word is a figure only among others that are said.
+    alone = _stands_alone(words, at) and len(word.said) > 1
+    for option in () if alone else word.options:
         if option.isdigit():
             token = _token(
                 word, option, ("figures", ""), spoken=True, glued=_after_joint(words, at)

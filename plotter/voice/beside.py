@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Final
 from plotter.errors import FormatError
 from plotter.formats.result import Reading
 from plotter.voice.moves import asks_about, asks_about_figures
+from plotter.voice.near_words import nearly_a_side, says_a_side
 
 if TYPE_CHECKING:
     from plotter.voice.wording import Word
@@ -52,6 +53,7 @@ SIDE_IN_WORDS: Final = re.compile(
     r"(?i)\b(?:[nsewo]|north\w*|south\w*|east\w*|west\w*|w[a-z]?st|norte|sur|sul|este|oeste|ouest|"
     r"ovest|sud|nord|s[üu]d|ost|oost|noord|zuid|latitude|longitude|lat|lon|long)\b"
 )
+_WORDS: Final = re.compile(r"[^\W\d_]+(?:\s?\.\s?[^\W\d_]{1,2}(?=\s?\.))*")
 _SIGNED: Final = re.compile(r"(?<![\w.,])[-−]\s?\d")
 # Behind "not" they take a position back; any other word is a state: "not breathing".
 _BACK: Final = frozenset({"there", "here", "at", "right", "correct", "valid", "anymore", "any"})
@@ -125,7 +127,11 @@ def refuse_coarse(
                 text,
             )
         if open_sides:
-            stated = SIDE_IN_WORDS.search(f"{before} {after}")
+            beside = f"{before} {after}"
+            stated = SIDE_IN_WORDS.search(beside) or next(
+                (w for w in _WORDS.finditer(beside) if says_a_side(w[0]) or nearly_a_side(w[0])),
+                None,
+            )
             # "-55.766 / 127.561": a minus stands on one number only; a letter stands on both.
             half = len(open_sides) == 1 and not _SIGNED.search(text)
             if stated or half:

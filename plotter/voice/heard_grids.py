@@ -3,7 +3,6 @@
 import re
 from collections.abc import Iterator
 from dataclasses import replace
-from functools import cache
 from typing import Final
 
 from plotter.errors import FormatError
@@ -11,19 +10,12 @@ from plotter.formats.reading import reading
 from plotter.formats.result import Reading
 from plotter.geodesy.position import Area
 from plotter.voice.hear import Heard
-from plotter.voice.tables import language
+from plotter.voice.near_words import nearly_a_figure
 
 __all__ = ["meanings_of"]
 
 # The side behind an easting or a northing: 448251 east 5411932 north.
 _SIDES_LAST: Final = re.compile(r"(?<![\d.])(\d{6,7}(?:\.\d+)?) (east|north)\b")
-_SHORTEST: Final = 2
-# Words of a report that are one letter off a figure.
-_NO_FIGURES: Final = frozenset(
-    {"fire", "fine", "find", "file", "fixed", "sever", "severe", "tent", "town", "tow", "too",
-     "form", "foul", "flour", "fort", "foot", "night", "nice", "line", "once", "ones", "owe", "tee",
-     "this", "then", "site", "sit", "zeros", "seven's", "eights", "free"}
-)  # fmt: skip
 _LABELS: Final = re.compile(r"\b(?:latitude|longitude|easting|northing|zone|utm|ups|mgrs)\b")
 # Zone and band, or a polar letter, and all the figures in one run.
 _RUN: Final = re.compile(
@@ -57,7 +49,9 @@ def meanings_of(heard: Heard, area: Area | None, *, opened: bool) -> list[Readin
             "before the figures and nothing after them",
             heard.said,
         )
-    lost = next((word for word in heard.unknown if heard.unknown_after and _is_figure(word)), None)
+    lost = next(
+        (word for word in heard.unknown if heard.unknown_after and nearly_a_figure(word)), None
+    )
     if lost is not None:
         raise FormatError(
             f"{lost!r} in {heard.said[:120]!r} sounds like a figure: ask for the reference again",
@@ -92,30 +86,6 @@ def meanings_of(heard: Heard, area: Area | None, *, opened: bool) -> list[Readin
             return [replace(each, assumed=notes + each.assumed) for each in found]
         error = error or failed
     raise FormatError(f"heard {heard.text!r} in {heard.said[:120]!r}: {error}", heard.said)
-
-
-@cache
-def _is_figure(said: str) -> bool:
-    """Whether a word is a figure but for one letter: "sevn", "fourr"."""
-    figures = {
-        phrase[0]
-        for phrase, meaning in language().phrases.items()
-        if len(phrase) == 1 and len(phrase[0]) > _SHORTEST and meaning.kind == "figure"
-    }
-    said = said.lower()
-    return said not in _NO_FIGURES and any(_one_off(said, figure) for figure in figures)
-
-
-def _one_off(one: str, other: str) -> bool:
-    """Whether two words differ by one letter that is missing, more, or another."""
-    if abs(len(one) - len(other)) > 1 or one[:1] != other[:1]:
-        return False
-    same = next(
-        (i for i, (a, b) in enumerate(zip(one, other, strict=False)) if a != b),
-        min(len(one), len(other)),
-    )
-    tails = ((same + 1, same + 1), (same + 1, same), (same, same + 1))
-    return any(one[a:] == other[b:] for a, b in tails)
 
 
 def _meant(heard: Heard) -> str:

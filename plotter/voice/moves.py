@@ -37,6 +37,7 @@ _LATER: Final = re.compile(
 )
 _ERROR: Final = re.compile(r"±|\+\s*/?\s*-|\bplus\W+(?:or\W+)?minus\b", re.IGNORECASE)
 _NO_CHANGE: Final = re.compile(r"(?i)\bno\s+changes?\b|\bunchanged\b")
+_WITH_US: Final = re.compile(r"(?i)(?:now\s+)?(?:with|beside|next\s+to)\s+(?:us|me)")
 _POINT_BETWEEN: Final = re.compile(r"(?<=[^\W\d]) \. (?=[^\W\d])")
 _LONE_SIDE: Final = re.compile(r"(?<![\w.])[NSEW](?![\w.])")
 _CHOICE: Final = re.compile(r"(?i)\b(?:or|either|could|may|might|unless|side|which|if)\b")
@@ -64,6 +65,9 @@ def asks_about(said: str, *, lead: bool = False) -> tuple[str, ...]:
     found = [clause for clause in clauses if _may_move(clause)]
     if lead and not found and clauses and _leads_elsewhere(clauses[-1]):
         found = clauses[-1:]
+    if not lead:
+        gone = [e for e in clauses if _phrases("gone").search(e) or _WITH_US.fullmatch(e)]
+        found = [each for each in clauses if each in found or each in gone]
     if not found:
         return ()
     words = "; ".join(dict.fromkeys(found))

@@ -201,7 +201,8 @@ def _exponent(word: str, text: str, start: int, end: int) -> tuple[Role, ...]:
 
 def _cut(word: str, at: Any, start: int, end: int, *, glued: bool) -> _Ways:  # noqa: ANN401
     """A unit and a side that were written as one word: degS, minW, sN, mO."""
-    # The side is one letter, or a whole word: degS, degWest.
+    # The side is one letter, or a whole word: degS, degWest. "Gradoeste" can be cut twice.
+    ways: _Ways = []
     for size in (1, *range(3, len(word))):
         head, tail = word[:-size], word[-size:]
         known = size > 1 or tail.upper() in {*SIDES, "O"}
@@ -209,14 +210,13 @@ def _cut(word: str, at: Any, start: int, end: int, *, glued: bool) -> _Ways:  # 
         units = lexicon().get((_folded(head),)) if head else None
         unit = next((role for role in units or () if role[0] == "unit"), None)
         side = next((role for role in sides or () if role[0] == "side"), None)
-        if unit is not None and side is not None:
-            break
-    else:
-        return []
-    middle = start + len(head)
-    first = Token(head, at[start], at[middle], glued, (unit,), letter=len(head) == 1)
-    second = Token(tail, at[middle], at[end], True, (side,), letter=True)
-    return [(first, second)]
+        if unit is None or side is None:
+            continue
+        middle = start + len(head)
+        first = Token(head, at[start], at[middle], glued, (unit,), letter=len(head) == 1)
+        second = Token(tail, at[middle], at[end], True, (side,), letter=True)
+        ways.append((first, second))
+    return ways
 
 
 def _joined(word: str, at: Any, start: int, *, glued: bool) -> tuple[Token, ...]:  # noqa: ANN401

@@ -1,0 +1,79 @@
+"""Nobody moves by a way from himself, and nothing stays where its words say it no longer is."""
+
+import datetime as dt
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from plotter.reports.replay import replay
+from plotter.reports.report import Said, to_ask
+
+NINE = dt.datetime(2026, 3, 14, 9, tzinfo=dt.UTC)
+
+
+def said(line, text, sender="Team Red", subject=""):
+    return Said(line, NINE + dt.timedelta(minutes=line), sender, subject, text, str(line))
+
+
+BEFORE = [
+    said(1, "place 52.4120N 30.1310W", "Base", "mill"),
+    said(2, "we are at 52.4010N 30.1005W"),
+    said(3, "we are at 52.4300N 30.0900W", "Team Blue"),
+]
+
+
+def picture_of(text):
+    return replay([*BEFORE, said(4, text)], title="T", area=None, date=None)
+
+
+def last_of(picture, name):
+    return max((r for r in picture.positions if r.name == name), key=lambda r: r.said.line)
+
+
+WAYS = (
+    "300 m north of {}", "2 km on 090 true from {}", "we are 2 km on 090 true from {}",
+    "here 300 m north of {}", "the well is 1.2 km on 300 true from {}", "well 300 m north of {}",
+    "halfway between {} and the mill", "halfway between {} and Team Blue", "500 m south-west of {}",
+    "position 300 m north of {}", "the mill is 300 m north of {}",
+)  # fmt: skip
+
+
+@given(st.sampled_from(WAYS), st.sampled_from(["us", "me", "here", "our position", "Team Red"]))
+def test_nobody_is_moved_by_a_way_from_himself(way, own):
+    picture = picture_of(way.format(own))
+    assert last_of(picture, "Team Red").said.line == 2, way
+    placed = [r for r in picture.positions if r.said.line == 4]
+    for report in placed:
+        named = report.name.lower() in ("well", "the well")
+        assert named or to_ask(report.questions), (way, report.name)
+
+
+GONE = (
+    "is now in the clinic", "now with Team Blue", "is with us", "with us", "taken away",
+    "picked up", "flown out", "has left", "walked off", "gone", "evacuated", "carried down",
+    "not found",
+    "was false alarm", "last night", "earlier", "before", "beyond", "behind", "across", "nearby",
+    "has gone home", "is back", "turned back", "later", "soon",
+)  # fmt: skip
+
+
+@given(
+    st.sampled_from(GONE), st.sampled_from(["casualty", "Team Blue", "two walkers", "red boat"]),
+    st.sampled_from([" ", ", "]),
+)  # fmt: skip
+def test_what_is_no_longer_there_is_asked_about(words, who, gap):
+    picture = picture_of(f"{who} at 52.4400N 30.0800W{gap}{words}")
+    placed = [r for r in picture.positions if r.said.line == 4]
+    assert all(to_ask(each.questions) for each in placed), words
+
+
+@pytest.mark.parametrize(
+    "words", ["needs a stretcher", "broken leg", "conscious and talking", "two more with him"]
+)
+def test_how_somebody_is_moves_nobody(words):
+    (report,) = [
+        r for r in picture_of(f"casualty at 52.4400N 30.0800W, {words}").positions
+        if r.said.line == 4
+    ]  # fmt: skip
+    assert not to_ask(report.questions)
