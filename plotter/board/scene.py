@@ -1,5 +1,6 @@
 """From what was reported and computed to everything there is to draw and to say."""
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 from itertools import accumulate, pairwise
@@ -38,6 +39,8 @@ from plotter.tiles.grid import Box
 
 __all__ = ["scene"]
 
+# A direction, a ring or an area is shown on opening where its likelier half is no wider.
+_WIDEST_M = 60_000.0
 _LIKELY_PIECE = 0.05
 
 
@@ -187,6 +190,26 @@ def _questions(entries: Entries) -> tuple[Question, ...]:
     )
 
 
+def _likely_ground(answer: Answer) -> list[LatLon]:
+    """Outline of what is likeliest of it, without its small pieces."""
+    least = min((piece.probability for piece in answer.pieces), default=0.0)
+    return [
+        corner
+        for piece in answer.pieces
+        if piece.probability == least and piece.share >= _LIKELY_PIECE
+        for corner in piece.rings[0]
+    ]
+
+
+def _across_m(corners: Sequence[LatLon]) -> float:
+    """From the first corner to the farthest, twice; infinite where there are none."""
+    if not corners:
+        return math.inf
+    lat, lon = (np.asarray(each) for each in zip(*corners, strict=True))
+    away, _, _ = inverse_arrays(lat[:1], lon[:1], lat, lon)
+    return 2.0 * float(away.max())
+
+
 def _view(
     latest: Iterable[PositionReport],
     picture: Picture,
@@ -198,13 +221,13 @@ def _view(
     centres = [report.reading.square.centre for report in latest]
     centres += [report.observer for kind in _observed(picture) for report in kind]
     points: list[LatLon] = [*ring_of(centres, reference), *(mark.middle for mark in ground)]
-    # A direction has no point to show: its far end must not push the ground it starts from away.
+    # The far end of a direction must not push away the ground that it starts from.
     located = [answer for answer in answers if not answer.sector]
     always = [*(answer.best for answer in located), *ring_of(proposed, reference)]
     for answer in located:
         always += (before.best for before in answer.earlier if not before.sector)
-        least = min((piece.probability for piece in answer.pieces), default=0.0)
-        for piece in answer.pieces:
-            if piece.probability == least and piece.share >= _LIKELY_PIECE:
-                always.extend(piece.rings[0])
+        always += _likely_ground(answer)
+    for answer in answers:
+        if answer.sector and _across_m(ground_of := _likely_ground(answer)) < _WIDEST_M:
+            always += ground_of
     return view_of(points, always, reference)

@@ -248,7 +248,7 @@ def entry_of_fields(fields: Mapping[str, object], source: Source) -> Entry | Non
 
 def _moved(fields: Mapping[str, object], lon_lat: object) -> str:
     """What to ask where a point is not drawn where its words have it; empty where it is."""
-    if not isinstance(lon_lat, list | tuple) or len(lon_lat) < 2:
+    if not isinstance(lon_lat, list | tuple) or len(lon_lat) < 2 or None in lon_lat[:2]:
         return ""
     told = str(fields.get("reading") or "") or str(fields.get("report") or "")
     try:

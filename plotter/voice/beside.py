@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Final
 from plotter.errors import FormatError
 from plotter.formats.result import Reading
 from plotter.voice.moves import asks_about, asks_about_figures
-from plotter.voice.near_words import nearly_a_side, says_a_side
 
 if TYPE_CHECKING:
     from plotter.voice.wording import Word
@@ -118,6 +117,8 @@ def refuse_coarse(
             "meant, or the way from it, as in '500 m west of' and the position",
             text,
         )
+    from plotter.voice.near_words import nearly_a_side, says_a_side  # loaded late, and its tables
+
     for each in () if alone else found:
         open_sides = each.unstated & {"lat side", "lon side"}
         if open_sides and re.search(r"[-−–—]\s*$", before):

@@ -32,7 +32,9 @@ function answerBody(node, answer) {
   node.append(button("Show on the map", "", function () {
     map.setView(at(answer.best), Math.max(map.getZoom(), 11));
   }));
-  node.append(make("h3", "", answer.sector ? "One point of it, no best point" : "Best point"));
+  // A direction, a ring or an area has no point to send anybody to: it is told in words alone.
+  if (answer.sector) { return; }
+  node.append(make("h3", "", "Best point"));
   var list = make("dl", "formats");
   answer.formats.forEach(function (format) { list.append.apply(list, formatRow(format)); });
   node.append(list);
