@@ -22,7 +22,8 @@ _NAMED: Final = re.compile(r"\s*(?:maidenhead|locator|qth)\b", re.IGNORECASE)
 # Words that are pairs of letters of a locator as well.
 _WORDS: Final = frozenset(
     {"at", "am", "pm", "to", "in", "on", "or", "no", "as", "is", "it", "if", "up", "we", "he", "me",
-     "my", "an", "be", "do", "go", "so", "us", "ok", "of", "by", "er", "um"}
+     "my", "an", "be", "do", "go", "so", "us", "ok", "of", "by", "er", "um",
+     "km", "kg", "mm", "cm"}
 )  # fmt: skip
 _WHOLE: Final = re.compile(r"[A-R]{2}[0-9]{2}(?:[A-X]{2})?", re.ASCII)
 _LOOKS_LIKE: Final = re.compile(

@@ -9,7 +9,7 @@ from plotter.voice.figures import in_figures
 from plotter.voice.moves import begins_as_change, may_be_a_way
 from plotter.voice.tables import language
 
-__all__ = ["looks_like_a_report"]
+__all__ = ["looks_like_a_report", "sender_may_have_moved"]
 
 _SIDE: Final = r"(?:[NSEWO]|north|south|east|west)"
 _MARKS: Final = (
@@ -34,6 +34,12 @@ _MARKS: Final = (
         re.IGNORECASE | re.DOTALL,
     ),
     re.compile(r"\$[A-Z]{5},|[A-Z0-9-]{3,9}>"),
+)
+_MOVING: Final = re.compile(
+    r"(?i)\b(?:mov(?:e|ed|es|ing)|left|leaving|depart\w*|disregard|withdraw\w*|not\s+(?:at|in|there)|"
+    r"no\s+longer|wrong|heading|en\s+route|under\s*way|on\s+(?:the|our|my)\s+way|relocat\w*|"
+    r"return(?:ed|ing)|walk(?:ed|ing)|drov?e|driving|drift\w*|sail\w*|paddl\w*|climb\w*|"
+    r"descend\w*|going|gone|went|pass(?:ed|ing)|past|arriv\w*|reach(?:ed|ing)|turned\s+back)\b"
 )
 _HEAD: Final = re.compile(r"\s*(?:at|position|location|bearing|distance)\b", re.IGNORECASE)
 _NUMBER_LIKE: Final = re.compile(r"(?<![^\s,;:(])(?=[\w.,½¼¾])")
@@ -60,6 +66,17 @@ def looks_like_a_report(text: str) -> bool:
     if spelled >= 2 and any(character.isdigit() for character in words):
         return True
     return any(_from_somewhere(text, match.start()) for match in _NUMBER_LIKE.finditer(text))
+
+
+def sender_may_have_moved(text: str) -> bool:
+    """Whether words may say that their sender goes, has gone, or was not where it said.
+
+    Examples
+    --------
+    >>> sender_may_have_moved("we have left"), sender_may_have_moved("two casualties, all calm")
+    (True, False)
+    """
+    return _MOVING.search(text) is not None or begins_as_change(text)
 
 
 @cache

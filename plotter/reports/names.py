@@ -23,6 +23,7 @@ _OWN: Final = frozenset({
     "our place", "our position", "our location", "this place", "this position", "this location",
     "here", "me", "us", "where i am", "where we are",
 })  # fmt: skip
+_GROUPS: Final = frozenset({"team", "party", "group", "crew", "unit", "patrol", "squad", "section"})
 # Shorter words are too alike to ask about: Tom and Tim are two people.
 _LEAST_LETTERS: Final = 4
 _LEAST_SOUNDS: Final = 3
@@ -64,6 +65,8 @@ def sounds_like(one: str, other: str) -> bool:
     """
     if key_of(one) == key_of(other):
         return False
+    if _who(key_of(one)) == _who(key_of(other)) != "":
+        return True
     first, second = _parts(key_of(one)), _parts(key_of(other))
     if "".join(first) == "".join(second):
         return True
@@ -78,6 +81,11 @@ def sounds_like(one: str, other: str) -> bool:
     return all(_same_sound(a, b) for a, b in unlike) or (
         len(unlike) == 1 and _word_nearly(*unlike[0])
     )
+
+
+def _who(key: str) -> str:
+    """A name without the word for what kind of group it is: Kestrel may be the Kestrel team."""
+    return " ".join(word for word in key.split() if word not in _GROUPS)
 
 
 def alike(name: str, known: Iterable[str]) -> tuple[str, ...]:
@@ -207,6 +215,7 @@ def _hints(key: str) -> frozenset[str]:
     parts = _parts(key)
     whole = "".join(parts)
     found = {whole, "/" + "/".join(_sound(part) if part.islower() else part for part in parts)}
+    found.add(f"={_who(key)}")
     spellings = {whole}
     for i, part in enumerate(parts):
         if part.isupper():

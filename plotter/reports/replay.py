@@ -22,7 +22,7 @@ from plotter.reports.evidence_lines import (
 )
 from plotter.reports.evidence_words import DistanceWords, GroundWords, MotionWords, WatchWords
 from plotter.reports.lengths import length_in_words
-from plotter.reports.looks import looks_like_a_report
+from plotter.reports.looks import looks_like_a_report, sender_may_have_moved
 from plotter.reports.names import Names, key_of
 from plotter.reports.place_lines import Meanings, meanings_of, other_directions, starts_from_sender
 from plotter.reports.report import (
@@ -148,6 +148,7 @@ def replay(
             _cannot_read(draft, line, error, talk=not (line.subject or _FIGURE.search(line.text)))
     # The area first: it completes references. Then places: they do not move, so a later report of
     # one serves an earlier line. Then whereabouts, then bearings, which may start from any of them.
+    _who_may_have_moved(draft.known, said)
     title = _area_and_title(draft, parsed, title)
     _each(draft, parsed, (PlaceWords,))
     _whereabouts(draft, [line for line in parsed if isinstance(line.words, _WHEREABOUTS)])
@@ -166,6 +167,14 @@ def replay(
         unread=tuple(sorted(draft.unread, key=lambda r: r.said.line)),
         area=draft.known.area,
     )
+
+
+def _who_may_have_moved(known: Whereabouts, said: Sequence[Said]) -> None:
+    """Remember who said that it moves, or that it was not where it said."""
+    for moment, line in zip(moments(said), said, strict=True):
+        text = line.text.strip()
+        if not line.subject and not text.endswith("?") and sender_may_have_moved(text):
+            known.may_have_moved(line.sender, moment, text)
 
 
 def _cannot_read(draft: _Draft, line: Said, error: FormatError, *, talk: bool) -> None:
@@ -251,8 +260,14 @@ def _whereabouts(draft: _Draft, lines: list[_Line]) -> None:
     for line, meanings in read:
         try:
             found = meanings or _meanings(draft, line)
-            _put(draft, line, found, *_whose(draft, line, found))
+            name, role = _whose(draft, line, found)
+            _put(draft, line, found, name, role)
+            subject = found.subject
+            if not line.of_another and subject is not None and subject.whose == "unclear":
+                draft.known.may_have_moved(line.said.sender, line.moment, line.said.text.strip())
         except FormatError as error:
+            if not line.said.subject and _FIGURE.search(line.said.text):
+                draft.known.may_have_moved(line.said.sender, line.moment, line.said.text.strip())
             if isinstance(line.words, PositionWords):
                 _cannot_read(draft, line.said, error, talk=True)
                 continue

@@ -40,6 +40,9 @@ END: Final[Moment] = (dt.datetime.max.replace(tzinfo=dt.UTC), 2**62)
 """After everything that was said."""
 
 
+_LONGEST: Final = 50
+
+
 @dataclass(frozen=True, slots=True)
 class Seen:
     """Somebody or something at a place, as one report has it.
@@ -140,6 +143,13 @@ class Whereabouts:
     _places: dict[str, list[Seen]] = field(default_factory=dict)
     _seen: dict[str, list[Seen]] = field(default_factory=dict)
     _sound: dict[str, list[Seen]] = field(default_factory=dict)
+    _open: dict[str, list[tuple[Moment, str]]] = field(default_factory=dict)
+
+    def may_have_moved(self, sender: str, moment: Moment, words: str) -> None:
+        """Remember words after which nobody can say that their sender still is where it was."""
+        said = (moment, words)
+        if said not in self._open.setdefault(key_of(sender), []):
+            insort(self._open[key_of(sender)], said)
 
     def add(self, seen: Seen) -> None:
         """Remember where somebody or something was."""
@@ -188,6 +198,14 @@ class Whereabouts:
             asked = (
                 () if last is sound else (f"Ask {sender} whether it still is where it was{at}.",)
             )
+            since = [
+                words
+                for when, words in self._open.get(key_of(sender), ())
+                if sound.moment < when < moment
+            ]
+            if since:
+                words = since[-1] if len(since[-1]) <= _LONGEST else f"{since[-1][:_LONGEST]}…"
+                asked = (f"{sender} said {words!r} after its last place{at}: ask where it was.",)
             return _origin(sound, f"last position of {sender}{at}", asked)
         if last is not None:
             return _origin(

@@ -130,7 +130,13 @@ def _joined(tokens: Sequence[Token]) -> Iterator[tuple[tuple[Token, ...], tuple[
     typed = [i for i, t in enumerate(tokens) if t.letter and t.value("figures") is not None]
     neighbours = any(b - a == 1 for a, b in pairwise(typed))
     runs = [_runs(tokens, typed_too=False)] if neighbours else []
-    runs.append(_runs(tokens, typed_too=True))
+    # "4 7 30.5": whoever types one number by its figures types the other so too.
+    together = _runs(tokens, typed_too=True)
+    sided = any(token.value(role) is not None for token in tokens for role in ("side", "label"))
+    numbers = [token for token in together if token.value("figures") is not None]
+    joined = sum(token.spoken for token in numbers)
+    if not neighbours or sided or joined != 1 or len(numbers) == 1:
+        runs.append(together)
     for run in runs:
         yield run, ()
         hundred = _with_hundred(run)
@@ -168,6 +174,7 @@ def _with_hundred(tokens: Sequence[Token]) -> tuple[Token, ...]:
         if (
             last is not None
             and last.text == "1"
+            and last.spoken
             and last.value("figures") is not None
             and token.value("figures") is not None
             and not token.spoken

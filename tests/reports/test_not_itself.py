@@ -77,3 +77,38 @@ def test_how_somebody_is_moves_nobody(words):
         if r.said.line == 4
     ]  # fmt: skip
     assert not to_ask(report.questions)
+
+
+SINCE = (
+    "holding at 52.4600N 30.0100W", "this is us 52.4600N 30.0100W", "we have left",
+    "52.4600N 30.0100W, water needed", "moving out", "moved on to the quay",
+    "at the broken bridge 52.4600N with Kestrel",
+    "not at the mill any more", "heading for the old ferry", "disregard my last position",
+    "our position was wrong", "correction, 52.4610N", "past the mill by 400 m",
+)  # fmt: skip
+
+
+@given(st.sampled_from(SINCE), st.sampled_from(["bearing 045 true", "distance 2 km", "heard"]))
+def test_what_is_measured_from_a_place_that_may_be_left_is_asked_about(words, measured):
+    lines = [*BEFORE, said(4, words), said(5, measured, subject="beacon")]
+    picture = replay(lines, title="T", area=None, date=None)
+    (report,) = (*picture.bearings, *picture.distances, *picture.watches)
+    settled = last_of(picture, "Team Red").said.line == 4
+    assert settled or to_ask(report.questions), words
+    lines[-1] = said(5, "500 m north of Team Red", "Heron")
+    picture = replay(lines, title="T", area=None, date=None)
+    settled = last_of(picture, "Team Red").said.line == 4
+    assert settled or to_ask(last_of(picture, "Heron").questions), words
+
+
+@pytest.mark.parametrize("words", ["two casualties, all calm", "send water", "weather is turning"])
+def test_talk_leaves_a_sender_where_it_is(words):
+    lines = [*BEFORE, said(4, words), said(5, "bearing 045 true", subject="beacon")]
+    (report,) = replay(lines, title="T", area=None, date=None).bearings
+    assert not to_ask(report.questions)
+
+
+def test_a_team_by_half_its_name_is_asked_about():
+    lines = [said(1, "52.40N 30.10W", "Kestrel team"), said(2, "52.41N 30.12W", "Kestrel")]
+    picture = replay(lines, title="T", area=None, date=None)
+    assert any("Kestrel team" in each for each in last_of(picture, "Kestrel").questions)

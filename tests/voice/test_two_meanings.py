@@ -167,3 +167,11 @@ def test_a_table_has_the_meanings_of_a_single_text(lat, lon, form):
         assert (found is not None and len(found[0]) == 1) == (str(table["problem"][row]) == ""), (
             text
         )
+
+
+@given(
+    st.integers(0, 9), st.integers(0, 9), st.decimals(0, 59, places=1), st.sampled_from([" ", ", "])
+)
+def test_three_bare_numbers_are_one_angle_not_two(one, other, last, gap):
+    found = places(f"{one}{gap}{other}{gap}{last}")
+    assert found is None or found[1] or len(found[0]) > 1
