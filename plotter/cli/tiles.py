@@ -1,10 +1,12 @@
 """`plotter tiles`: the map archives on this machine, and how much of an area they cover."""
 
 import datetime as dt
+import os
 import sys
-from contextlib import AbstractContextManager, nullcontext
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -15,6 +17,9 @@ from plotter.geodesy.position import Area
 from plotter.tiles import Archive, ArchivesFound, archives_in
 from plotter.tiles.area_box import box_of_area
 from plotter.tiles.coverage import LevelCoverage, level_coverage
+
+if TYPE_CHECKING:
+    from plotter.tiles.build import Estimate, Rasters
 
 __all__ = ["command", "level_data", "level_words"]
 
@@ -88,6 +93,7 @@ def check_command(ctx: click.Context, area: Area, tiles: Path, *, json_output: b
 @click.option("--name", help="What the map is called.  [default: the archive's own file name]")
 @click.option("--credit", help="Whose data it is; known by itself for an extract.")
 @click.option("--estimate", "only_estimate", is_flag=True, help="Say how large it would be, only.")
+@click.option("--again", is_flag=True, help="Draw it anew, whatever the file holds.")
 @_JSON
 def build_command(
     area: Area,
@@ -98,56 +104,86 @@ def build_command(
     credit: str | None,
     *,
     only_estimate: bool,
+    again: bool,
     json_output: bool,
 ) -> None:
     """Draw a map archive of AREA from map layers that lie on this machine.
 
     It is estimated first, shows how far it is, and goes on where it stopped when it is called
-    again. Layers need the tags of OpenStreetMap, or a column 'kind' (road, path, water, wood,
-    village ...). A GeoTIFF of colours is a scanned map and becomes the ground; one band of heights
-    (int16 or float32) becomes hill shading and contours.
+    again; a file made of something else is refused, or drawn anew with --again. Layers need the
+    tags of OpenStreetMap, or a column 'kind' (road, path, water, wood, village ...). An extract is
+    read once, into an index beside it. A GeoTIFF of colours is a scanned map and becomes the
+    ground; one band of heights becomes hill shading and contours. Ground of which the layers say
+    nothing is left see-through.
     """
     from plotter.tiles import build
 
     levels = _levels(zooms)
     vector = [path for path in layers if not build.is_raster(path)]
-    features = build.read_layers(vector, box_of_area(area)) if vector else build.NO_FEATURES
+    source = build.MapSource(build.NO_FEATURES)
+    if vector:
+        source = build.open_layers(vector, box_of_area(area), say)
     under = build.read_rasters([path for path in layers if build.is_raster(path)])
-    expected = build.estimate_archive(features, area, levels, under=under)
-    say(
-        f"{len(features.kinds):,} features, {len(under.scans)} scanned maps, "
-        f"{len(under.elevations)} files of heights; {expected.tiles:,} tiles, about "
-        f"{expected.size_bytes / _MEGABYTE:.1f} MB."
-    )
-    data = {"tiles": expected.tiles, "about_bytes": round(expected.size_bytes)}
+    with _bar("estimating") as told:
+        expected = build.estimate_archive(source, area, levels, under=under, progress=told)
+    for note in source.reading.notes:
+        say(f"{note}.")
+    say(_expected_words(expected, under))
+    data = {
+        "tiles": expected.tiles,
+        "tiles_beyond_the_data": expected.beyond,
+        "about_bytes": round(expected.size_bytes),
+        "notes": list(source.reading.notes),
+    }
     if only_estimate:
         if json_output:
             as_json(data)
         return
-    shown: AbstractContextManager[Any] = nullcontext()
-    if sys.stderr.isatty():
-        shown = click.progressbar(length=1_000, label="drawing", file=sys.stderr)
-    with shown as bar:
-
-        def progress(done: float) -> None:
-            if bar is not None:
-                bar.update(round(done * 1_000) - bar.pos)
-
-        written = build.build_archive(
-            features,
+    with _bar("drawing") as told:
+        built = build.build_archive(
+            source,
             area,
             levels,
             output,
             name=name or output.stem,
-            credit=credit or "; ".join(filter(None, (features.credit, under.credit))),
+            credit=credit or "; ".join(filter(None, (source.credit, under.credit))),
             under=under,
-            progress=progress,
+            progress=told,
+            workers=os.cpu_count() or 1,
+            again=again,
         )
+    missing = {script.title(): count for script, count in sorted(built.missing.items())}
+    for script, count in missing.items():
+        say(f"no font has the letters of {count} names ({script}): they are not written.")
     if json_output:
-        as_json({**data, "written": written, "archive": str(output)})
+        as_json({**data, "written": built.written, "archive": str(output), "no_font": missing})
     else:
-        say(f"{written:,} tiles drawn; the rest was there already.")
+        say(f"{built.written:,} tiles drawn; the rest was there already.")
         echo(str(output))
+
+
+def _expected_words(expected: "Estimate", under: "Rasters") -> str:
+    words = f"{expected.tiles:,} tiles, about {expected.size_bytes / _MEGABYTE:.1f} MB."
+    if under.scans or under.elevations:
+        words = (
+            f"{len(under.scans)} scanned maps, {len(under.elevations)} files of heights; {words}"
+        )
+    if expected.beyond:
+        words += (
+            f" The data ends within this area: {expected.beyond:,} more tiles would show nothing "
+            "and are left out."
+        )
+    return words
+
+
+@contextmanager
+def _bar(label: str) -> Iterator[Callable[[float], None]]:
+    """A bar on a terminal, and what tells it how far it is."""
+    if not sys.stderr.isatty():
+        yield lambda _: None
+        return
+    with click.progressbar(length=1_000, label=label, file=sys.stderr) as bar:
+        yield lambda done: bar.update(round(done * 1_000) - bar.pos)
 
 
 def _levels(text: str) -> range:

@@ -70,7 +70,7 @@ def read_tiles(archive: Archive, wanted: Iterable[TileId]) -> Iterator[tuple[Til
 
     under = read_rasters([archive.path])
 
-    def ground(_: TileId) -> "tuple[MapFeatures, Rasters | None]":
+    def ground(_: object) -> "tuple[MapFeatures, Rasters | None]":
         return NO_FEATURES, under
 
     yield from drawn_tiles(archive.path, wanted, ground)
