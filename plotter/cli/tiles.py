@@ -21,7 +21,10 @@ from plotter.tiles.coverage import LevelCoverage, level_coverage
 if TYPE_CHECKING:
     from plotter.tiles.build import Estimate, Rasters
 
-__all__ = ["command", "level_data", "level_words"]
+__all__ = ["COMPLETE", "command", "ends_words", "level_data", "level_words"]
+
+COMPLETE = 0.999
+"""Share of an area from which on it is called covered: an edge of a pixel is no gap."""
 
 _MEGABYTE = 1e6
 _JSON = click.option("--json", "json_output", is_flag=True, help="Print JSON.")
@@ -74,7 +77,7 @@ def check_command(ctx: click.Context, area: Area, tiles: Path, *, json_output: b
             echo(f"{refused.path.name}: cannot be used: {refused.reason}")
         if not levels:
             echo("no archive covers anything here: only the world outline would be drawn")
-    ctx.exit(0 if levels and all(level.present for level in levels) else 1)
+    ctx.exit(0 if levels and all(level.share >= COMPLETE for level in levels) else 1)
 
 
 @command.command("build", context_settings={"ignore_unknown_options": True})
@@ -202,11 +205,27 @@ def _levels(text: str) -> range:
 def level_words(level: LevelCoverage) -> str:
     """One level in words."""
     missing = level.wanted - level.present
-    state = "complete" if not missing else f"{missing} of {level.wanted} tiles missing"
+    state = "complete"
+    if level.share < COMPLETE:
+        state = f"{missing} of {level.wanted} tiles missing" if missing else "every tile is there"
+        state += f"; {ends_words(level)}"
+    if level.sea_unknown >= 1.0 - COMPLETE:
+        state += f"; what is land and what is sea is not known over {level.sea_unknown:.0%}"
     return (
-        f"level {level.zoom:2}  {level.share:4.0%}  {state}; a pixel is "
+        f"level {level.zoom:2}  {_percent(level.share)}  {state}; a pixel is "
         f"{length_words(level.metres_per_pixel)}"
     )
+
+
+def ends_words(level: LevelCoverage) -> str:
+    """Where the data of a level ends within the area."""
+    where = f"to the {', '.join(level.missing)}" if level.missing else "at its edge"
+    return f"the data ends within the area: nothing is known {where}"
+
+
+def _percent(share: float) -> str:
+    """Whole percents, rounded down: 99.6 is not all."""
+    return f"{int(share * 100.0):3}%"
 
 
 def level_data(level: LevelCoverage) -> dict[str, object]:
@@ -215,6 +234,9 @@ def level_data(level: LevelCoverage) -> dict[str, object]:
         "zoom": level.zoom,
         "wanted": level.wanted,
         "present": level.present,
+        "share": round(level.share, 4),
+        "missing_to_the": list(level.missing),
+        "sea_unknown": round(level.sea_unknown, 4),
         "metres_per_pixel": level.metres_per_pixel,
     }
 

@@ -17,6 +17,7 @@ _CELLS: Final = 1 << 14  # on each side of the world: 2.4 km on the equator, 1.2
 _BELIEVED: Final = 0.5
 _FILLED: Final = 0.8
 _FEW: Final = 16
+_BESIDE_DEG: Final = 5e-4  # the ground about a single road
 
 
 class Occupied:
@@ -57,7 +58,8 @@ class Occupied:
         """
         if not self._count:
             return shapely.Polygon()
-        cells = self._closed().intersection(shapely.box(*self._low, *self._high))
+        low, high = self._low - _BESIDE_DEG, self._high + _BESIDE_DEG
+        cells = self._closed().intersection(shapely.box(*low, *high))
         if self._stated is None or self._inside < _BELIEVED * self._count:
             return cells
         stated = shapely.box(*self._stated)

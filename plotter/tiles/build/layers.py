@@ -27,6 +27,7 @@ __all__ = [
 
 OSM_CREDIT: Final = "© OpenStreetMap contributors, ODbL"
 _FINEST: Final = 30
+_HALF_TURN: Final = 180.0
 _EVERYWHERE: Final = shapely.box(-540.0, -90.0, 540.0, 90.0)
 
 
@@ -223,7 +224,11 @@ def _frames(path: Path, box: Box) -> Iterator[tuple["geopandas.GeoDataFrame", sh
                 if frame.active_geometry_name is None or not len(frame):
                     continue
                 frame = frame if frame.crs is None else frame.to_crs(4326)
-                yield frame, _extent(path, layer)
+                ground = _extent(path, layer)
+                if ground.bounds[2] - ground.bounds[0] > _HALF_TURN:
+                    # On both sides of 180 degrees: the box about all of it goes round the world.
+                    ground = shapely.box(*frame.total_bounds)
+                yield frame, ground
     except unreadable as error:
         raise TileError(f"{str(path)!r} cannot be read as map layers: {error}") from error
 
