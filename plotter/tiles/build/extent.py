@@ -9,7 +9,10 @@ from numpy.typing import NDArray
 from plotter.geodesy.arrays import FloatArray, as_float
 from plotter.tiles.build.places import to_lon_lat, to_world
 
-__all__ = ["Occupied"]
+__all__ = ["STEP_DEG", "Occupied"]
+
+STEP_DEG: Final = 0.01
+"""No farther apart should places be, degrees: half a cell."""
 
 _CELLS: Final = 1 << 14  # on each side of the world: 2.4 km on the equator, 1.2 km at 60 degrees
 # A stated box is believed if it holds most of what there is, and filled if little of it is empty:

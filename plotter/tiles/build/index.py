@@ -15,7 +15,7 @@ import numpy as np
 import shapely
 
 from plotter.errors import TileError
-from plotter.tiles.build.extent import Occupied
+from plotter.tiles.build.extent import STEP_DEG, Occupied
 from plotter.tiles.build.extract import Chunk, Gleaned, features_of, header_box
 from plotter.tiles.build.repair import repaired
 from plotter.tiles.build.sea import shores
@@ -191,7 +191,9 @@ def _write(extract: Path, path: Path) -> dict[str, Any]:
     for chunk in features_of(extract, gleaned):
         shapes, bad = repaired(chunk.shapes)
         mended += int(bad.sum())
-        occupied.add(shapely.get_coordinates(shapes))
+        long = chunk.sizes > STEP_DEG  # of what runs on through cells without a node in them
+        occupied.add(shapely.get_coordinates(shapes[~long]))
+        occupied.add(shapely.get_coordinates(shapely.segmentize(shapes[long], STEP_DEG)))
         _append(path, shapes, chunk)
     known = occupied.known()
     houses = np.concatenate(gleaned.houses) if gleaned.houses else np.empty((0, 2))
