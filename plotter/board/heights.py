@@ -10,7 +10,6 @@ import numpy as np
 
 from plotter.errors import BoardError
 from plotter.geodesy.arrays import FloatArray
-from plotter.tiles.build.rasters import known_heights, unknown_mark
 from plotter.tiles.grid import Box
 
 __all__ = ["DEFAULT_HEIGHT_BUDGET_BYTES", "Heights", "heights_of"]
@@ -162,6 +161,8 @@ def _net(model: Any, area: Box, rows: int, columns: int) -> FloatArray:  # noqa:
     from rasterio.transform import Affine
     from rasterio.warp import Resampling, reproject
 
+    from plotter.tiles.build.rasters import known_heights, unknown_mark
+
     high = (area.north_deg - area.south_deg) / (rows - 1)
     wide = (area.east_deg - area.west_deg) / (columns - 1)
     net = np.full((rows, columns), np.nan)
@@ -190,6 +191,8 @@ def _packed(net: FloatArray) -> str:
 def _strays(model: Any, area: Box, net: FloatArray) -> float:  # noqa: ANN401 - rasterio has no types
     """How far 95 % of the interpolated heights lie from the model's own cells at most."""
     from rasterio.warp import transform
+
+    from plotter.tiles.build.rasters import known_heights
 
     random = np.random.default_rng(0)  # the same places every time
     rows, columns = _window(model, area)
