@@ -92,10 +92,10 @@ def _opened(path: Path) -> Face:
     face = uharfbuzz.Face(uharfbuzz.Blob.from_file_path(str(path)))
     shaper = uharfbuzz.Font(face)
     shaper.set_variations({"wght": _WEIGHT})
-    axis = skia.FontArguments.VariationPosition.Coordinate(_axis("wght"), _WEIGHT)
-    position = skia.FontArguments.VariationPosition(
-        skia.FontArguments.VariationPosition.Coordinates([axis])
-    )
+    told = skia.FontArguments.VariationPosition
+    # Kept by name: the library points to it and does not hold it.
+    axes = told.Coordinates([told.Coordinate(_axis("wght"), _WEIGHT)])
+    position = told(axes)
     plain = skia.Typeface.MakeFromFile(str(path), 0)
     drawn = plain.makeClone(skia.FontArguments().setVariationDesignPosition(position))
     return Face(path.name, shaper, drawn, frozenset(face.unicodes), face.upem)

@@ -27,14 +27,16 @@ _INK: Final = "#1d1d1b"
 _WATER_INK: Final = "#1f4a6b"
 _HEIGHT_INK: Final = "#6b4d2a"
 _HALO: Final = "#fbfaf4"
-_STREET_SIZES: Final = (12.0, 10.5)
-_RIVER_SIZES: Final = (12.0, 10.5)
+_SIZES: Final = ((14, (10.5,)), (15, (11.5, 10.5)), (30, (12.0, 10.5)))  # up to a level
 _HEIGHT_SIZE: Final = 10.5
 _NUMBER_SIZE: Final = 10.5
 _APART: Final = 500.0
 _SAME: Final = 200.0  # the same name at a place so near is the same place
 _NUMBERED: Final = ROADS[:4]
-_FIRST_MARKS: Final = 9  # of LABELS: cities to stations come before streets, the rest after
+# Of LABELS, so many come before streets: to villages; on a level with room, to bridges.
+_FIRST_MARKS: Final = 7
+_FIRST_MARKS_FINE: Final = 10
+_FINE: Final = 17
 _RIVERS: Final = ("river", "stream")
 # A name may be wider than its water, but not than twice as wide.
 _OVER: Final = 2.0
@@ -116,14 +118,22 @@ def draw_names(
     )
     kinds = np.array(features.kinds, dtype=object)
     order = list(LABELS)
-    _marks(writer, features, shapes, kinds, order[:_FIRST_MARKS], zoom)
+    first = _FIRST_MARKS_FINE if zoom >= _FINE else _FIRST_MARKS
+    _marks(writer, features, shapes, kinds, order[:first], zoom)
     _areas(writer, features, shapes, kinds, ("water",), zoom)
+    sizes = next(sizes for last, sizes in _SIZES if zoom <= last)
+    streets = _pieces(writer, features, shapes, kinds, ROADS)
+    rivers = _pieces(writer, features, shapes, kinds, _RIVERS)
+    _lines(writer, streets, sizes, _INK, most=1)
+    _lines(writer, rivers, sizes, _WATER_INK, most=1)
     _numbers(writer, features, shapes, kinds)
-    _lines(writer, features, shapes, kinds, ROADS, _STREET_SIZES, _INK)
-    _lines(writer, features, shapes, kinds, _RIVERS, _RIVER_SIZES, _WATER_INK)
-    _marks(writer, features, shapes, kinds, order[_FIRST_MARKS:], zoom)
+    _marks(writer, features, shapes, kinds, order[first:], zoom)
     _areas(writer, features, shapes, kinds, [k for k in AREA_NAMES if k != "water"], zoom)
-    _lines(writer, features, shapes, kinds, ("index contour",), (_HEIGHT_SIZE,), _HEIGHT_INK)
+    # Each way has its name once before any has it again.
+    _lines(writer, streets, sizes, _INK)
+    _lines(writer, rivers, sizes, _WATER_INK)
+    heights = _pieces(writer, features, shapes, kinds, ("index contour",))
+    _lines(writer, heights, (_HEIGHT_SIZE,), _HEIGHT_INK)
     writer.finish()
     return writer.names
 
@@ -138,7 +148,7 @@ def _marks(
 ) -> None:
     for kind in chosen:
         label = LABELS[kind]
-        if zoom < label.from_zoom:
+        if not label.from_zoom <= zoom <= label.to_zoom:
             continue
         which = np.flatnonzero(kinds == kind)
         for i in sorted(which.tolist(), key=lambda n: (not features.names[n], features.names[n])):
@@ -158,7 +168,8 @@ def _mark(writer: _Writer, kind: str, label: Label, text: str, point: shapely.Po
     if not (inside and writer.low - margin < y < writer.high + margin):
         return
     at = as_float([x, y])
-    if text and writer.near(text, at, _SAME):
+    key = f"{kind} {text}"  # a town and its station may have one name
+    if text and writer.near(key, at, _SAME):
         return
     if label.mark:
         spot = box_points(x - reach, y - reach, x + reach, y + reach)
@@ -174,7 +185,7 @@ def _mark(writer: _Writer, kind: str, label: Label, text: str, point: shapely.Po
     name = writer.shaped(text, float(label.size))
     letters = None if name is None else beside(writer.room, name, x, y, reach)
     if letters is not None:
-        writer.stand[text].append(at)
+        writer.stand[key].append(at)
         writer.write(kind, text, float(label.size), _INK, letters)
 
 
@@ -213,15 +224,10 @@ def _in_area(writer: _Writer, kind: str, label: Label, text: str, area: shapely.
         writer.write(kind, text, float(label.size), ink, letters)
 
 
-def _lines(
-    writer: _Writer,
-    features: MapFeatures,
-    shapes: Shapes,
-    kinds: Shapes,
-    chosen: tuple[str, ...],
-    sizes: tuple[float, ...],
-    ink: str,
-) -> None:
+def _pieces(
+    writer: _Writer, features: MapFeatures, shapes: Shapes, kinds: Shapes, chosen: tuple[str, ...]
+) -> list[tuple[str, str, list[shapely.LineString]]]:
+    """Kind, name and joined lines of what has a name, the most important and longest first."""
     found: dict[str, list[int]] = defaultdict(list)
     rank: dict[str, int] = {}
     for place, kind in enumerate(chosen):
@@ -230,17 +236,29 @@ def _lines(
                 found[features.names[i]].append(i)
                 rank.setdefault(features.names[i], place)
     edges = (writer.low, writer.low, writer.high, writer.high)
-    pieces = {name: _merged(cut(shapes[which], edges)) for name, which in found.items()}
-    longest = {name: lines[0].length if lines else 0.0 for name, lines in pieces.items()}
-    for text in sorted(pieces, key=lambda name: (rank[name], -longest[name], name)):
+    rows = [(rank[name], name, _merged(cut(shapes[which], edges))) for name, which in found.items()]
+    rows = [row for row in rows if row[2]]
+    rows.sort(key=lambda row: (row[0], row[2][0].length, row[1]))
+    return [(chosen[place], name, lines) for place, name, lines in rows]
+
+
+def _lines(
+    writer: _Writer,
+    pieces: list[tuple[str, str, list[shapely.LineString]]],
+    sizes: tuple[float, ...],
+    ink: str,
+    most: int = 1_000,
+) -> None:
+    for kind, text, lines in pieces:
         for size in sizes:
             name = writer.shaped(text, size)
             if name is None:
                 break
-            set_now = list(along(writer.room, name, pieces[text], _APART, writer.stand[text]))
+            stand = writer.stand[text]
+            set_now = list(along(writer.room, name, lines, _APART, stand, most))
             for letters, middle in set_now:
-                writer.stand[text].append(middle)
-                writer.write(chosen[rank[text]], text, size, ink, letters)
+                stand.append(middle)
+                writer.write(kind, text, size, ink, letters)
             if set_now:
                 break
 

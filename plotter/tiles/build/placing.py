@@ -1,6 +1,7 @@
 """Where names go: the important first, none over another, none over the edge of a block."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 from typing import Final
 
 import numpy as np
@@ -15,12 +16,12 @@ __all__ = ["Room", "along", "beside", "straight"]
 
 _CELL: Final = 2.0  # pixels of the mask's cells
 _RAISE: Final = 0.34  # of the size: from the middle of a line of letters down to its base line
-_HALF: Final = 0.55  # of the size: from its middle to its upper and lower edge
-_PAD: Final = 2.0
-_STEP: Final = 16.0  # from one try to the next
-_TRIES: Final = 41
-_BEND: Final = 0.9  # most from one letter to the next, radians
-_WHOLE_BEND: Final = 1.9
+_HALF: Final = 0.5  # of the size: from its middle to its upper and lower edge
+_PAD: Final = 1.0
+_STEP: Final = 8.0  # from one try to the next
+_TRIES: Final = 81
+# Most from one letter to the next, and over the whole, radians: a bent name is better than none.
+_BENDS: Final = ((0.6, 1.3), (0.9, 1.9))
 _SMOOTH: Final = 1.2
 
 
@@ -79,11 +80,15 @@ def straight(name: Lettered, x: float, middle_y: float) -> list[Set]:
 
 
 def beside(room: Room, name: Lettered, x: float, y: float, reach: float) -> list[Set] | None:
-    """Set a name beside a mark: to the right, to the left, above or below; None without room."""
+    """Set a name beside a mark, the right first, or over a place; None without room."""
     wide, half = name.width, _HALF * name.size
     off = reach + 3.0
-    places = [(x + off, y), (x - off - wide, y), (x - wide / 2, y - reach - half - 2.0),
-              (x - wide / 2, y + reach + half + 2.0)]  # fmt: skip
+    high = reach + half + 2.0
+    places = [
+        (x + off, y), (x - off - wide, y), (x - wide / 2, y - high), (x - wide / 2, y + high),
+        (x + 4.0, y - high), (x + 4.0, y + high), (x - 4.0 - wide, y - high),
+        (x - 4.0 - wide, y + high),
+    ]  # fmt: skip
     for left, middle in [(x - wide / 2, y)] if reach == 0.0 else places:
         box = box_points(
             left - _PAD, middle - half - _PAD, left + wide + _PAD, middle + half + _PAD
@@ -99,6 +104,7 @@ def along(
     lines: Sequence[shapely.LineString],
     apart: float,
     before: Sequence[FloatArray] = (),
+    most: int = 1_000,
 ) -> Iterator[tuple[list[Set], FloatArray]]:
     """Set a name along lines, again and again so far apart.
 
@@ -114,6 +120,8 @@ def along(
         Least distance from one to the next, pixels.
     before : sequence of (2,) arrays
         Where the name stands already.
+    most : int
+        How often it is set now.
 
     Yields
     ------
@@ -121,20 +129,36 @@ def along(
         The letters, and the middle of the name.
     """
     stand = list(before)
+    for bend in _BENDS:
+        for letters, middle in _set(room, name, lines, bend):
+            if any(np.hypot(*(middle - other)) < apart for other in stand):
+                continue
+            placed = letters()
+            if placed is None:
+                continue
+            stand.append(middle)
+            yield placed, middle
+            most -= 1
+            if most <= 0:
+                return
+        if len(stand) > len(before):
+            return
+
+
+def _set(
+    room: Room,
+    name: Lettered,
+    lines: Sequence[shapely.LineString],
+    bend: tuple[float, float],
+) -> Iterator[tuple[Callable[[], list[Set] | None], FloatArray]]:
+    """Each place along lines that a name might take: how to set it there, and its middle."""
     for line in lines:
         points = shapely.get_coordinates(shapely.simplify(line, _SMOOTH))
         at = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))))
-        spare = at[-1] - name.width
-        if spare < 0.0:
-            continue
-        for start in _tries(spare):
-            middle = as_float([np.interp(start + name.width / 2, at, points[:, k]) for k in (0, 1)])
-            if any(np.hypot(*(middle - other)) < apart for other in stand):
-                continue
-            letters = _bent(room, name, points, at, start)
-            if letters is not None:
-                stand.append(middle)
-                yield letters, middle
+        spare = float(at[-1]) - name.width
+        for start in _tries(spare).tolist() if spare >= 0.0 else ():
+            middle = _place(points, at, as_float([start + name.width / 2]))[0]
+            yield partial(_bent, room, name, points, at, start, bend), middle
 
 
 def _tries(spare: float) -> FloatArray:
@@ -145,7 +169,12 @@ def _tries(spare: float) -> FloatArray:
 
 
 def _bent(
-    room: Room, name: Lettered, points: FloatArray, at: FloatArray, start: float
+    room: Room,
+    name: Lettered,
+    points: FloatArray,
+    at: FloatArray,
+    start: float,
+    bend: tuple[float, float],
 ) -> list[Set] | None:
     widths = as_float([cluster.width for cluster in name.clusters])
     edges = start + np.concatenate(([0.0], np.cumsum(widths)))
@@ -157,7 +186,7 @@ def _bent(
     steps = np.diff(ends, axis=0)
     angles = np.unwrap(np.arctan2(steps[:, 1], steps[:, 0]))
     # A letter of no width, as an accent by itself, goes the way of the one before.
-    if np.abs(np.diff(angles)).max(initial=0.0) > _BEND or np.ptp(angles) > _WHOLE_BEND:
+    if np.abs(np.diff(angles)).max(initial=0.0) > bend[0] or np.ptp(angles) > bend[1]:
         return None
     if not room.take(_band(ends, angles, name.size)):
         return None

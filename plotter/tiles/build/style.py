@@ -73,7 +73,7 @@ STYLES: Final[dict[str, Look]] = {
     "major road": Look(19, 8, line="#45413c", width=5.4, core="#eccb84"),
     "motorway": Look(20, 6, line="#33302c", width=6.4, core="#b8a687"),
     "tram": Look(21, 15, line="#5a564f", width=0.7),
-    "rail": Look(22, 9, line="#3a3a3a", width=1.0, dash=(9, 2)),
+    "rail": Look(22, 9, line="#6a655e", width=0.8, dash=(9, 2)),
 }
 
 
@@ -89,37 +89,40 @@ class Label:
         Of the letters, pixels.
     mark : str
         What stands at the place: a name of `plotter.tiles.build.marks.MARKS`; empty for nothing.
+    to_zoom : int
+        Finest level at which it is written: within a town its streets need the room.
     """
 
     from_zoom: int
     size: int
     mark: str
+    to_zoom: int = 30
 
 
 # The order is that of importance: the first is written first, and the others keep off it.
 LABELS: Final[dict[str, Label]] = {
-    "city": Label(5, 19, "square"),
-    "town": Label(7, 17, "square"),
+    "city": Label(5, 19, "square", 13),
+    "town": Label(7, 17, "square", 15),
     "hospital": Label(13, 12, "hospital"),
     "fire station": Label(14, 12, "fire station"),
     "police": Label(14, 12, "police"),
     "helipad": Label(14, 12, "helipad"),
-    "shelter": Label(14, 12, "shelter"),
     "village": Label(11, 14, "dot"),
     "island": Label(11, 13, ""),
-    "station": Label(14, 12, "station"),
-    "suburb": Label(13, 13, ""),
+    "station": Label(15, 11, "station"),
+    "bridge": Label(15, 11, "bridge"),
+    "shelter": Label(14, 12, "shelter"),
+    "suburb": Label(13, 13, "", 16),
     "summit": Label(11, 12, "triangle"),
     "lighthouse": Label(11, 12, "lighthouse"),
-    "bridge": Label(15, 12, "bridge"),
     "mast": Label(13, 11, "mast"),
-    "landing place": Label(14, 11, "landing place"),
+    "landing place": Label(15, 11, "landing place"),
     "ford": Label(14, 11, "ford"),
     "hamlet": Label(13, 12, "dot"),
-    "drinking water": Label(15, 11, "drinking water"),
+    "drinking water": Label(16, 11, "drinking water"),
     "filling station": Label(15, 11, "filling station"),
-    "school": Label(15, 11, "school"),
-    "place of worship": Label(15, 11, "place of worship"),
+    "school": Label(16, 11, "school"),
+    "place of worship": Label(16, 11, "place of worship"),
 }
 AREA_NAMES: Final[dict[str, Label]] = {
     "water": Label(8, 12, ""),
