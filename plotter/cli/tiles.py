@@ -189,6 +189,18 @@ def _bar(label: str) -> Iterator[Callable[[float], None]]:
         yield lambda done: bar.update(round(done * 1_000) - bar.pos)
 
 
+@command.command("roads")
+@click.argument("extract", type=click.Path(path_type=Path))
+@click.option("-o", "--output", type=click.Path(path_type=Path), required=True)
+def roads_command(extract: Path, output: Path) -> None:
+    """The roads, tracks and paths of an OpenStreetMap extract as a GeoPackage of lines."""
+    from plotter.tiles import build
+
+    count = build.write_roads(extract, output)
+    say(f"{count:,} lines with kind, name and number.")
+    echo(str(output))
+
+
 def _levels(text: str) -> range:
     first, _, last = text.partition("-")
     try:

@@ -9,7 +9,15 @@ from real_extracts import TOWNS, areas_by_gdal, copied, incomplete
 
 from plotter.tiles import tiles_in
 from plotter.tiles.area_box import box_of_area
-from plotter.tiles.build import MapSource, Rasters, build_archive, open_layers, read_layers
+from plotter.tiles.build import (
+    MapSource,
+    Rasters,
+    build_archive,
+    open_layers,
+    read_layers,
+    road_lines,
+    write_roads,
+)
 from plotter.tiles.build.draw import Block, draw_picture
 from plotter.tiles.build.kinds import AREA_KINDS
 from plotter.tiles.build.places import placed
@@ -101,3 +109,18 @@ def test_it_is_drawn_at_every_level_and_names_its_streets(town, tmp_path):
     built = build_archive(source, area, range(10, 17), out, name="t", credit=source.credit)
     assert built.written > 20
     assert not built.missing
+
+
+def test_the_roads_of_an_extract_are_a_layer_and_lines(town, tmp_path):
+    import pyogrio
+
+    path, area = town
+    count = write_roads(path, tmp_path / "roads.gpkg")
+    frame = pyogrio.read_dataframe(tmp_path / "roads.gpkg")
+    assert len(frame) == count
+    # GDAL's own reading of the extract has the same named streets.
+    lines = pyogrio.read_dataframe(path, layer="lines")
+    streets = set(lines[lines.highway.isin(["residential", "primary", "secondary"])].name.dropna())
+    assert streets
+    assert streets <= set(frame.name)
+    assert len(road_lines(path, area)) >= 0.9 * count

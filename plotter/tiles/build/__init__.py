@@ -8,8 +8,9 @@ from plotter.tiles.build.archive import (
     estimate_archive,
 )
 from plotter.tiles.build.features import NO_FEATURES, MapFeatures, MapSource
-from plotter.tiles.build.layers import open_layers, read_layers
+from plotter.tiles.build.layers import is_extract, open_layers, read_layers
 from plotter.tiles.build.rasters import Rasters, is_raster, read_rasters
+from plotter.tiles.build.roads import road_lines, write_roads
 
 __all__ = [
     "NO_FEATURES",
@@ -21,8 +22,11 @@ __all__ = [
     "Rasters",
     "build_archive",
     "estimate_archive",
+    "is_extract",
     "is_raster",
     "open_layers",
     "read_layers",
     "read_rasters",
+    "road_lines",
+    "write_roads",
 ]

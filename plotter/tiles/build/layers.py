@@ -22,7 +22,8 @@ if TYPE_CHECKING:
     import geopandas  # type: ignore[import-untyped]  # carries no types
 
 __all__ = [
-    "Drawable", "KindsOf", "drawables", "is_extract", "map_features", "open_layers", "read_layers",
+    "Drawable", "KindsOf", "drawables", "is_extract", "map_features", "open_layers",
+    "read_layers", "turned",
 ]  # fmt: skip
 
 OSM_CREDIT: Final = "© OpenStreetMap contributors, ODbL"
@@ -110,7 +111,7 @@ def open_layers(
                 boxes.append(ground)
         if mended:
             notes.append(f"{mended} shapes of {path.name} were not valid and were mended")
-    edges = list(_turned(box))
+    edges = list(turned(box))
     if not found and not any(index.has(each) for index in indexes for each in edges):
         raise TileError(
             "nothing to draw in the layers for this area: expected OpenStreetMap tags, or a column "
@@ -200,7 +201,7 @@ def _notes_of(path: Path, index: Index) -> Iterator[str]:
         yield f"what is land and what is sea in {path.name} is not known everywhere"
 
 
-def _turned(box: Box) -> Iterator[tuple[float, float, float, float]]:
+def turned(box: Box) -> Iterator[tuple[float, float, float, float]]:
     """West, south, east and north edge of a box's parts between 180 degrees west and east."""
     for turn in (-360.0, 0.0, 360.0):
         west, east = max(box.west_deg + turn, -180.0), min(box.east_deg + turn, 180.0)
@@ -219,7 +220,7 @@ def _frames(path: Path, box: Box) -> Iterator[tuple["geopandas.GeoDataFrame", sh
     unreadable = (kinds.DataSourceError, kinds.DataLayerError, kinds.FeatureError, ValueError)
     try:
         for layer, _ in pyogrio.list_layers(path):
-            for edges in _turned(box):
+            for edges in turned(box):
                 frame = geopandas.read_file(path, layer=layer, bbox=_asked(path, layer, edges))
                 if frame.active_geometry_name is None or not len(frame):
                     continue
