@@ -23,6 +23,7 @@ _TRIES: Final = 81
 # Most from one letter to the next, and over the whole, radians: a bent name is better than none.
 _BENDS: Final = ((0.6, 1.3), (0.9, 1.9))
 _SMOOTH: Final = 1.2
+_CORNERS: Final = (9.0, 4.0)  # how far from a corner it is cut, each time, pixels
 
 
 class Room:
@@ -153,12 +154,32 @@ def _set(
 ) -> Iterator[tuple[Callable[[], list[Set] | None], FloatArray]]:
     """Each place along lines that a name might take: how to set it there, and its middle."""
     for line in lines:
-        points = shapely.get_coordinates(shapely.simplify(line, _SMOOTH))
+        points = _rounded(shapely.get_coordinates(shapely.simplify(line, _SMOOTH)))
         at = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))))
         spare = float(at[-1]) - name.width
         for start in _tries(spare).tolist() if spare >= 0.0 else ():
             middle = _place(points, at, as_float([start + name.width / 2]))[0]
             yield partial(_bent, room, name, points, at, start, bend), middle
+
+
+def _rounded(points: FloatArray) -> FloatArray:
+    """A line with its corners cut, so that letters go round them.
+
+    Source
+    ------
+    Chaikin, "An algorithm for high-speed curve generation", 1974; no corner is cut by more than
+    what letters reach.
+    """
+    for reach in _CORNERS:
+        if len(points) < 3:
+            return points
+        steps = np.diff(points, axis=0)
+        lengths = np.maximum(np.hypot(*steps.T), 1e-9)[:, None]
+        off = np.minimum(0.25 * lengths, reach) / lengths * steps
+        inner = np.empty((2 * len(steps), 2))
+        inner[0::2], inner[1::2] = points[:-1] + off, points[1:] - off
+        points = np.vstack((points[:1], inner[1:-1], points[-1:]))
+    return points
 
 
 def _tries(spare: float) -> FloatArray:
