@@ -177,7 +177,8 @@ def _ground(
     """Land, or sea about it, over all that is known; what is neither stays see-through."""
     known = frame if shown.known is None else _in_pixels(shown.known, to_pixels)
     colour = STYLES["water"].fill if shown.sea_around else LAND
-    if heights is not None:
+    if heights is not None and known.is_empty:
+        # Beyond the data of layers a model of heights does not tell land from sea.
         canvas.fill_where(~np.isnan(heights), LAND)
     canvas.fill([known.intersection(frame)], colour)
     if shown.unsure is not None and not shown.unsure.is_empty:

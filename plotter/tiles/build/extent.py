@@ -53,23 +53,38 @@ class Occupied:
             low, high = as_float([west, south]), as_float([east, north])
             self._inside += int(((lon_lat >= low) & (lon_lat <= high)).all(axis=1).sum())
 
-    def known(self) -> shapely.Geometry:
+    def believed(self) -> shapely.Geometry:
+        """The stated box, if most of what there is lies in it; else nothing."""
+        if self._stated is None or self._inside < _BELIEVED * max(self._count, 1):
+            return shapely.Polygon()
+        return shapely.box(*self._stated)
+
+    def known(self, sea: shapely.Geometry) -> shapely.Geometry:
         """Ground of which the extract says something, longitude and latitude.
 
-        The stated box, if it is believed and filled; else the occupied cells, with gaps of up to
-        two cells and everything that they ring, cut to the stated box if that is believed.
+        Parameters
+        ----------
+        sea : shapely geometry
+            What its coasts make sea within the stated box: nothing is to be expected there.
+
+        Returns
+        -------
+        shapely geometry
+            The stated box, if it is believed and filled; else the occupied cells, with gaps of up
+            to two cells and everything that they ring, cut to the stated box if that is believed.
         """
         if not self._count:
             return shapely.Polygon()
         low, high = self._low - _BESIDE_DEG, self._high + _BESIDE_DEG
         cells = self._closed().intersection(shapely.box(*low, *high))
-        if self._stated is None or self._inside < _BELIEVED * self._count:
+        stated = self.believed()
+        if self._stated is None or stated.is_empty:
             return cells
-        stated = shapely.box(*self._stated)
         west, south, east, north = self._stated
         corners = to_world(as_float([[west, north], [east, south]])) * _CELLS
         wide, high = corners[1] - corners[0]
-        filled = _world_area(cells.intersection(stated)) >= _FILLED * _world_area(stated)
+        full = cells.union(sea).intersection(stated)
+        filled = _world_area(full) >= _FILLED * _world_area(stated)
         return stated if filled or wide * high <= _FEW else cells.intersection(stated)
 
     def _closed(self) -> shapely.Geometry:
