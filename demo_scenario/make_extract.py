@@ -62,7 +62,8 @@ class Extract:
     def text(self) -> str:
         """The whole file."""
         body = "\n".join((*self.nodes, *self.ways))
-        return f'<?xml version="1.0" encoding="UTF-8"?>\n<osm version="0.6">\n{_BOUNDS}\n{body}\n</osm>\n'
+        head = '<?xml version="1.0" encoding="UTF-8"?>\n<osm version="0.6">'
+        return f"{head}\n{_BOUNDS}\n{body}\n</osm>\n"
 
 
 def _tags(tags: dict[str, str]) -> str:
