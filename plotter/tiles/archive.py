@@ -107,6 +107,15 @@ class Archive:
         """Whether any level has ground in common with a box."""
         return any(level.touches(box) for level in self.coverage)
 
+    def ends_in(self, box: Box) -> bool:
+        """Whether its data, by its own account, ends within a box."""
+        if self.known is None:
+            return False
+        import shapely  # loaded already, with what is known
+
+        ground = shapely.box(box.west_deg, box.south_deg, box.east_deg, box.north_deg)
+        return not self.known.covers(ground)
+
 
 def image_type(tile: bytes) -> str | None:
     """Name the media type of an image by its first bytes; None if it is not one a browser draws.

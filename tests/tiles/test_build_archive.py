@@ -211,3 +211,13 @@ def test_what_cannot_be_drawn_says_so(extract, tmp_path):
     empty = MapFeatures(np.array([], dtype=object), (), (), "")
     with pytest.raises(TileError, match="needs a credit"):
         build_archive(empty, STREETS, range(1, 2), tmp_path / "x.mbtiles", name="x", credit=" ")
+
+
+def test_two_processes_draw_the_same_as_one(source, tmp_path):
+    paths = [tmp_path / "one.mbtiles", tmp_path / "two.mbtiles"]
+    wanted = [t for z in range(12, 18) for t in tiles_in(box_of_area(STREETS), z)]
+    for path, workers in zip(paths, (1, 2), strict=True):
+        build_archive(source, STREETS, range(12, 18), path, name="s", credit="x", workers=workers)
+    one, two = (dict(read_tiles(open_archive(path), wanted)) for path in paths)
+    assert one == two
+    assert len(one) > 40
