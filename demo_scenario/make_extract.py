@@ -20,6 +20,8 @@ HERE = Path(__file__).parent
 SEED = 20260315
 MAJOR = 2  # so many of the roads are the island's main ones
 STREAMS = 26
+# What the extract says that it covers: the island and the sea about it.
+_BOUNDS = '<bounds minlat="-38.6" minlon="-22.6" maxlat="-38.24" maxlon="-22.1"/>'
 PLACE_TAGS = {
     "town": {"place": "town"},
     "village": {"place": "village"},
@@ -60,7 +62,8 @@ class Extract:
     def text(self) -> str:
         """The whole file."""
         body = "\n".join((*self.nodes, *self.ways))
-        return f'<?xml version="1.0" encoding="UTF-8"?>\n<osm version="0.6">\n{body}\n</osm>\n'
+        head = '<?xml version="1.0" encoding="UTF-8"?>\n<osm version="0.6">'
+        return f"{head}\n{_BOUNDS}\n{body}\n</osm>\n"
 
 
 def _tags(tags: dict[str, str]) -> str:

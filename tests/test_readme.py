@@ -73,7 +73,7 @@ def test_the_commands_section_parses(readme):
 
 
 def test_two_commands_and_the_cautions_are_there(readme):
-    assert "pip install -q . && .venv/bin/plotter demo" in readme
+    assert "pip install -q '.[maps]' && .venv/bin/plotter demo" in readme
     (test_command,) = block(readme, "test command")
     assert test_command.endswith("-m pytest")
     for words in ("Not for navigation", "read back before", "authority in charge", "licence"):

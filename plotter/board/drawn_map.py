@@ -16,9 +16,13 @@ __all__ = ["DEFAULT_DRAWN_BUDGET_BYTES", "DrawnMap", "drawn_map"]
 DEFAULT_DRAWN_BUDGET_BYTES: Final = 1_500_000
 # What helps to find one's way is taken first; houses are many and come last.
 _FIRST: Final = (
-    "land", "sea", "coast", "water", "major road", "river", "town", "village", "rail", "road",
-    "summit", "shelter", "track", "wood", "built", "hamlet", "stream", "path", "wetland", "cliff",
-    "open", "index contour", "contour", "building",
+    "land", "sea", "coast", "water", "motorway", "major road", "secondary road", "river", "city",
+    "town", "village", "hospital", "fire station", "police", "helipad", "shelter", "rail",
+    "tertiary road", "road", "station", "island", "suburb", "summit", "lighthouse", "bridge",
+    "mast", "landing place", "ford", "track", "wood", "built", "hamlet", "stream", "path",
+    "service road", "wetland", "shore", "cliff", "drinking water", "filling station", "school",
+    "place of worship", "park", "open", "square", "yard", "tunnel", "tram", "siding",
+    "index contour", "contour", "building",
 )  # fmt: skip
 # The world's side is so many units: one is 0.15 m at the equator.
 _UNITS: Final = float(1 << 28)
@@ -83,7 +87,8 @@ def drawn_map(
     TileError
         If a file cannot be read, or holds nothing of the area.
     """
-    from plotter.tiles.build.layers import read_layers, to_world
+    from plotter.tiles.build.layers import read_layers
+    from plotter.tiles.build.places import to_world
     from plotter.tiles.build.style import LABELS, STYLES
 
     found = read_layers(paths, area)

@@ -1,6 +1,7 @@
 """What lies under the reports: land outline and map tiles that fit a budget, as JSON values."""
 
 import base64
+import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import islice
@@ -116,7 +117,7 @@ def embed_tiles(archives: Sequence[Archive], area: Box, *, budget_bytes: int) ->
 
     Within a level the tiles nearest the middle come first, so that a level that does not fit
     whole still shows the ground that matters. Where two archives have the same tile the first
-    one's is taken.
+    one's is taken; where its data ends in it, the next one's shows through.
 
     Parameters
     ----------
@@ -133,6 +134,7 @@ def embed_tiles(archives: Sequence[Archive], area: Box, *, budget_bytes: int) ->
         The tiles and the report. An archive that fails is named in the report, never raised.
     """
     images: dict[str, str] = {}
+    part: dict[str, bytes] = {}  # tiles in which an archive's data ends
     levels: list[LevelReport] = []
     problems: list[str] = []
     used = 0
@@ -144,17 +146,24 @@ def embed_tiles(archives: Sequence[Archive], area: Box, *, budget_bytes: int) ->
             wanted = [
                 tile
                 for tile in _nearest_first(tile_ids(archive, area, zoom), area)
-                if _key(tile) not in images
+                if _key(tile) not in images or _key(tile) in part
             ]
             taken = 0
-            for tile, image in () if full else read_tiles(archive, wanted):
+            for tile, found in () if full else read_tiles(archive, wanted):
+                key = _key(tile)
+                image = _over(part[key], found) if key in part else found
                 uri = f"data:{image_type(image)};base64,{base64.b64encode(image).decode('ascii')}"
-                if used + len(uri) > budget_bytes:
+                more = len(uri) - len(images.get(key, ""))
+                if used + more > budget_bytes:
                     full = True
                     break
-                images[_key(tile)] = uri
-                used += len(uri)
+                images[key] = uri
+                used += more
                 taken += 1
+                if archive.ends_in(tile.box()):
+                    part[key] = image
+                else:
+                    part.pop(key, None)
         except TileError as error:
             problems.append(str(error))
             continue
@@ -166,6 +175,22 @@ def embed_tiles(archives: Sequence[Archive], area: Box, *, budget_bytes: int) ->
         (LAND_CREDIT, BORDER_CREDIT, *dict.fromkeys(credit)),
     )  # fmt: skip
     return EmbeddedTiles(images, report)
+
+
+def _over(upper: bytes, lower: bytes) -> bytes:
+    """One tile upon another; the upper alone where either cannot be drawn."""
+    from PIL import Image, UnidentifiedImageError
+
+    try:
+        with Image.open(io.BytesIO(upper)) as above, Image.open(io.BytesIO(lower)) as below:
+            top, ground = above.convert("RGBA"), below.convert("RGBA")
+    except (UnidentifiedImageError, OSError, ValueError):
+        return upper
+    if ground.size != top.size:
+        ground = ground.resize(top.size)
+    out = io.BytesIO()
+    Image.alpha_composite(ground, top).save(out, "PNG")
+    return out.getvalue()
 
 
 def _key(tile: TileId) -> str:

@@ -48,9 +48,14 @@ class Heights:
 
     def in_words(self) -> str:
         """Say what is on board and how well it stands for the model."""
+        off = (
+            ""
+            if np.isnan(self.strays_m)
+            else (f", within {self.strays_m:.0f} m of that model in 95 of 100 places")
+        )
         return (
-            f"Heights: {self.source}; every {self.step_m:.0f} m, within {self.strays_m:.0f} m of "
-            f"that model in 95 of 100 places; {self.packed_bytes / 1e6:.2f} MB."
+            f"Heights: {self.source}; every {self.step_m:.0f} m{off}; "
+            f"{self.packed_bytes / 1e6:.2f} MB."
         )
 
 
@@ -115,7 +120,8 @@ def _fitted(model: Any, area: Box, budget_bytes: int, source: str) -> Heights:  
     data = {
         "north": area.north_deg, "west": area.west_deg, "south": area.south_deg,
         "east": area.east_deg, "rows": rows, "columns": columns, "packed": packed,
-        "source": source, "step": round(step_deg * 111_200), "strays": round(strays, 1),
+        "source": source, "step": round(step_deg * 111_200),
+        "strays": None if np.isnan(strays) else round(strays, 1),
     }  # fmt: skip
     return Heights(data, len(packed), step_deg * 111_200.0, strays, source)
 
@@ -132,11 +138,30 @@ def _native_nodes(model: Any, area: Box) -> tuple[int, int]:  # noqa: ANN401 - r
     return rows, columns
 
 
+def _window(model: Any, area: Box) -> tuple[tuple[int, int], tuple[int, int]]:  # noqa: ANN401 - rasterio has no types
+    """First and last row and column, to be left out, of the cells about an area."""
+    from rasterio.warp import transform_bounds
+    from rasterio.windows import from_bounds
+
+    edges = (area.west_deg, area.south_deg, area.east_deg, area.north_deg)
+    there = from_bounds(*transform_bounds("EPSG:4326", model.crs, *edges), model.transform)
+    spans = []
+    for first, length, whole in (
+        (there.row_off, there.height, model.height),
+        (there.col_off, there.width, model.width),
+    ):
+        start = min(max(int(first), 0), whole - 1)
+        spans.append((start, max(min(int(np.ceil(first + length)), whole), start + 1)))
+    return spans[0], spans[1]
+
+
 def _net(model: Any, area: Box, rows: int, columns: int) -> FloatArray:  # noqa: ANN401 - rasterio has no types
     """Heights at the nodes; NaN where the model knows none."""
     import rasterio
     from rasterio.transform import Affine
     from rasterio.warp import Resampling, reproject
+
+    from plotter.tiles.build.rasters import known_heights, unknown_mark
 
     high = (area.north_deg - area.south_deg) / (rows - 1)
     wide = (area.east_deg - area.west_deg) / (columns - 1)
@@ -148,10 +173,11 @@ def _net(model: Any, area: Box, rows: int, columns: int) -> FloatArray:  # noqa:
             wide, 0.0, area.west_deg - wide / 2, 0.0, -high, area.north_deg + high / 2
         ),
         dst_crs="EPSG:4326",
+        src_nodata=unknown_mark(model),
         dst_nodata=np.nan,
         resampling=Resampling.bilinear,
     )
-    return net
+    return known_heights(net)
 
 
 def _packed(net: FloatArray) -> str:
@@ -166,12 +192,16 @@ def _strays(model: Any, area: Box, net: FloatArray) -> float:  # noqa: ANN401 - 
     """How far 95 % of the interpolated heights lie from the model's own cells at most."""
     from rasterio.warp import transform
 
+    from plotter.tiles.build.rasters import known_heights
+
     random = np.random.default_rng(0)  # the same places every time
-    row = random.integers(0, model.height, _CHECKED)
-    column = random.integers(0, model.width, _CHECKED)
+    rows, columns = _window(model, area)
+    row = random.integers(*rows, _CHECKED)
+    column = random.integers(*columns, _CHECKED)
     xs, ys = model.xy(row, column)
     lon, lat = (np.asarray(v) for v in transform(model.crs, "EPSG:4326", list(xs), list(ys)))
-    truth = np.array([value[0] for value in model.sample(zip(xs, ys, strict=True), masked=True)])
+    found = [value[0] for value in model.sample(zip(xs, ys, strict=True), masked=True)]
+    truth = known_heights(np.ma.filled(np.ma.array(found, dtype=float), np.nan))
     down = (area.north_deg - lat) / (area.north_deg - area.south_deg) * (net.shape[0] - 1)
     along = (lon - area.west_deg) / (area.east_deg - area.west_deg) * (net.shape[1] - 1)
     inside = (down >= 0) & (down < net.shape[0] - 1) & (along >= 0) & (along < net.shape[1] - 1)
@@ -182,5 +212,5 @@ def _strays(model: Any, area: Box, net: FloatArray) -> float:  # noqa: ANN401 - 
     read = (1 - u) * ((1 - v) * net[i, j] + v * net[i, j + 1]) + u * (
         (1 - v) * net[i + 1, j] + v * net[i + 1, j + 1]
     )
-    apart = np.abs(np.rint(read) - np.ma.filled(truth.astype(float), np.nan)[inside])
+    apart = np.abs(np.rint(read) - truth[inside])
     return float(np.nanquantile(apart, 0.95)) if np.isfinite(apart).any() else float("nan")

@@ -12,7 +12,7 @@ from plotter.exchange.map_layers import read_areas, read_lines
 from plotter.fix.posterior import Posterior
 from plotter.fix.reachable import Candidate, Reach, along, anywhere, inside, named
 from plotter.geodesy.geodesic import geodesic
-from plotter.geodesy.position import Position
+from plotter.geodesy.position import Area, Position
 from plotter.reports.names import key_of
 from plotter.reports.report import Picture, Role
 from plotter.reports.whereabouts import Origin, whereabouts_of
@@ -34,7 +34,7 @@ class Ways:
     minutes, speed_kmh : float or None
         How long and how fast; both or none with a start.
     within, roads : Path or None
-        Layer files with an area, with lines.
+        Layer files with an area, with lines; for roads also an OpenStreetMap extract.
     places : str or None
         Names and positions, separated by semicolons.
 
@@ -105,7 +105,8 @@ def candidates_of(
         found, words = inside(read_areas(ways.within), reach=reach), f"in {ways.within.name}"
     elif ways.roads is not None:
         whole = Reach(after.chart.centre, after.leaves.radius_m)
-        found, words = along(read_lines(ways.roads), reach or whole), f"along {ways.roads.name}"
+        within = reach or whole
+        found, words = along(_roads(ways.roads, within), within), f"along {ways.roads.name}"
     elif ways.places is not None:
         texts = [text.strip() for text in ways.places.split(";") if text.strip()]
         known = whereabouts_of(picture)
@@ -131,6 +132,15 @@ def candidates_of(
         )
     count = f"{len(found)} {'place' if len(found) == 1 else 'places'}"
     return found, f"{count} {words}{limit}", told
+
+
+def _roads(path: Path, within: Reach) -> tuple[tuple[Position, ...], ...]:
+    """Lines of a layer, or the roads, tracks and paths of an OpenStreetMap extract."""
+    if not path.name.lower().endswith((".pbf", ".osm")):
+        return read_lines(path)
+    from plotter.tiles.build import road_lines  # loaded late: it needs the extra for maps
+
+    return road_lines(path, Area(within.start, within.radius_m))
 
 
 def _fresh(picture: Picture, subject: str) -> dict[str, Origin]:

@@ -34,7 +34,11 @@ _NO_FIRST = "and without a first one no place is better than another"
 @click.option("--speed-kmh", type=float, help="How fast the listener gets on, as the crow flies.")
 @click.option("--within", type=click.Path(path_type=Path), help="GeoJSON or GeoPackage of an area.")
 @click.option("--places", help="Names and positions, separated by semicolons.")
-@click.option("--roads", type=click.Path(path_type=Path), help="GeoJSON or GeoPackage of lines.")
+@click.option(
+    "--roads",
+    type=click.Path(path_type=Path),
+    help="GeoJSON or GeoPackage of lines, or an extract.",
+)
 @click.option(
     "--sigma", type=float, default=6.0, show_default=True, help="Error of the next bearing, ± DEG."
 )

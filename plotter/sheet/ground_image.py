@@ -32,7 +32,8 @@ _EVERY: Final = 16
 # Black becomes this grey, so that what is printed over the map keeps a contrast of 3 : 1.
 _DARKEST: Final = 96
 _WATER, _LAND, _COAST = 234, 252, 130
-_MOST_TILES: Final = 1_500  # 100 MB laid out
+_MOST_TILES: Final = 1_000  # 130 MB laid out
+_SEEN: Final = 127  # of 255: cover from which on a pixel is painted
 
 Pixels = NDArray[np.uint8]
 
@@ -105,6 +106,11 @@ def ground_image(frame: MapFrame, archives: Sequence[Archive]) -> GroundImage:
             sources.append(words)
     share = float(known.mean())
     if share < 1.0:
+        if sources:
+            sources.append(
+                f"The map's data covers {int(share * 100)} % of this page; the rest is the outline "
+                "of the world alone, which knows no road, house or river"
+            )
         sources.append(LAND_CREDIT)
     return GroundImage(Image.fromarray(grey), tuple(sources), share)
 
@@ -158,8 +164,7 @@ def _paint(
     x = _smooth(column * 2**level * _TILE, wide, high) - west * _TILE
     y = _smooth(row * 2**level * _TILE, wide, high) - north * _TILE
     there = painted[
-        np.clip((y / _TILE).astype(int), 0, rows - 1),
-        np.clip((x / _TILE).astype(int), 0, columns - 1),
+        np.clip(y.astype(int), 0, rows * _TILE - 1), np.clip(x.astype(int), 0, columns * _TILE - 1)
     ]
     there &= _smooth(np.abs(lat), wide, high) <= WEB_MERCATOR_MAX_LAT_DEG
     new = there & ~known
@@ -202,15 +207,19 @@ def _sampled(mosaic: Pixels, x: FloatArray, y: FloatArray) -> Pixels:
 def _mosaic(
     archive: Archive, level: int, west: int, north: int, columns: int, rows: int
 ) -> tuple[Pixels, NDArray[np.bool_]]:
-    """Lay tiles of one level out side by side; a missing one is cut from a coarser level."""
+    """Lay tiles of one level out side by side; a missing one is cut from a coarser level.
+
+    What is see-through in them is not painted: the map knows nothing there.
+    """
     mosaic = np.full((rows * _TILE, columns * _TILE), 255, np.uint8)
-    painted = np.zeros((rows, columns), bool)
+    painted = np.zeros((rows * _TILE, columns * _TILE), bool)
+    laid = np.zeros((rows, columns), bool)
     for up in range(min(_PARENTS, level) + 1):
         asked: dict[TileId, list[tuple[int, int]]] = {}
         side = 2 ** (level - up)
         for r in range(rows):
             for c in range(columns):
-                if not painted[r, c] and 0 <= north + r < 2**level:
+                if not laid[r, c] and 0 <= north + r < 2**level:
                     tile = TileId(level - up, ((west + c) >> up) % side, (north + r) >> up)
                     asked.setdefault(tile, []).append((r, c))
         for tile, data in read_tiles(archive, asked):
@@ -218,10 +227,15 @@ def _mosaic(
             if whole is None:
                 continue
             for r, c in asked[tile]:
-                part = _part(whole, up, (west + c) % 2**up, (north + r) % 2**up)
-                mosaic[r * _TILE : (r + 1) * _TILE, c * _TILE : (c + 1) * _TILE] = part
-                painted[r, c] = True
-        if painted.all():
+                cut = up, (west + c) % 2**up, (north + r) % 2**up
+                place = (
+                    slice(r * _TILE, (r + 1) * _TILE),
+                    slice(c * _TILE, (c + 1) * _TILE),
+                )
+                mosaic[place] = _part(whole[0], *cut)
+                painted[place] = _part(whole[1], *cut) > _SEEN
+                laid[r, c] = True
+        if laid.all():
             break
     return mosaic, painted
 
@@ -237,8 +251,8 @@ def _part(whole: Pixels, up: int, column: int, row: int) -> Pixels:
     return np.asarray(image)
 
 
-def _decoded(data: bytes) -> Pixels | None:
-    """Decode a tile to light greys; see-through parts become white. None if it is damaged."""
+def _decoded(data: bytes) -> tuple[Pixels, Pixels] | None:
+    """Decode a tile to light greys on white, and its cover; None if it is damaged."""
     from PIL import Image, UnidentifiedImageError
 
     try:
@@ -249,7 +263,8 @@ def _decoded(data: bytes) -> Pixels | None:
     if full.size != (_TILE, _TILE):
         full = full.resize((_TILE, _TILE), Image.Resampling.BILINEAR)
     under = Image.new("RGBA", full.size, "white")
-    return grey_safe(np.asarray(Image.alpha_composite(under, full)))
+    pixels = np.asarray(Image.alpha_composite(under, full))
+    return grey_safe(pixels), np.asarray(full.getchannel("A"))
 
 
 def _outline(frame: MapFrame, lat: FloatArray, lon: FloatArray, wide: int, high: int) -> Pixels:

@@ -13,6 +13,7 @@ from plotter.sheet.evidence_drawing import draw_ground, draw_hearing, name_evide
 from plotter.sheet.frame import MapFrame, Rect
 from plotter.sheet.labels import LabelRoom
 from plotter.sheet.near import near
+from plotter.sheet.numbering import gathered, in_ranges, numbers_of
 from plotter.sheet.pen import BLACK, BLUE, BOLD, GREY, OCHRE, PLAIN, VERMILION, WHITE, Ink, Pen
 
 __all__ = [
@@ -268,7 +269,13 @@ def _names(
             words = [f"best point: {answer.subject}", reference(*answer.best)]
             _label(pen, room, best, 3.0, words, BLACK, _NAME_MM)
             _shares(pen, frame, answer, room)
-    for mark, square in reversed(shown):
+    numbers = numbers_of(scene)
+    _numbers(pen, room, [
+        (_centre(square), numbers[mark.entry])
+        for mark, square in shown
+        if mark.entry in numbers and mark.latest and frame.holds(*_centre(square))
+    ])  # fmt: skip
+    for mark, square in reversed(shown) if not numbers else ():
         at = _centre(square)
         if frame.holds(*at) and mark.latest:
             _label(pen, room, at, 2.2, [_name_of(mark, scene.entries[mark.entry])],
@@ -286,6 +293,21 @@ def _names(
         at = _centre(square)
         if frame.holds(*at) and not mark.latest:
             _old(pen, room, at, mark, scene.entries[mark.entry])
+
+
+def _numbers(pen: Pen, room: LabelRoom, places: Sequence[tuple[Point, int]]) -> None:
+    """Write the numbers of many reports; what finds no room is in the list with its place."""
+    for at, group in gathered(places):
+        text = in_ranges(group)
+        wide = pen.width(text, _SMALL_NAME_MM, BOLD)
+        (left, bottom, _, top), free = room.beside(*at, 1.8, wide, 1.05 * _SMALL_NAME_MM)
+        if not free:
+            room.taken.pop()
+            continue
+        x, y = min(max(at[0], left), left + wide), min(max(at[1], bottom), top)
+        if math.dist((x, y), at) > 3.2:
+            pen.line([at, (x, y)], 0.12, BLACK)
+        pen.text(left, bottom + 0.4, text, _SMALL_NAME_MM, BOLD, BLACK, halo_mm=0.45)
 
 
 def _name_of(mark: Mark, entry: Entry) -> str:

@@ -13,6 +13,7 @@ from plotter.board.words import bearing_in_words, length_in_words
 from plotter.fix.wording import area_words, percent_words
 from plotter.sheet.flow import heading, pages_of, table, words
 from plotter.sheet.frame import Layout
+from plotter.sheet.numbering import numbers_of
 from plotter.sheet.pen import POINTS_PER_MM, lacks_letters, load_fonts
 from plotter.sheet.references import Reference, square_reference
 
@@ -69,12 +70,16 @@ def _story(scene: Scene, wide: float, reference: Reference) -> Iterator[Any]:
     if latest:
         yield heading(TITLES["positions"])
         rows5 = []
-        for mark in sorted(latest, key=lambda mark: (mark.role, mark.name)):
+        numbers = numbers_of(scene)
+        if numbers:
+            yield words("The numbers are those on the map, the nearest to the answer first.")
+        for mark in sorted(latest, key=lambda m: (numbers.get(m.entry, 0), m.role, m.name)):
             entry = scene.entries[mark.entry]
             place = entry.place or mark.square[0]
+            doubt = " ?" if mark.doubtful else ""
             rows5.append(
                 (
-                    f"{mark.name}{' ?' if mark.doubtful else ''}",
+                    f"{numbers.get(mark.entry, '')} {mark.name}{doubt}".strip(),
                     mark.role,
                     square_reference(place, mark.size_m, reference),
                     _degrees(place),

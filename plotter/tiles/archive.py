@@ -3,9 +3,12 @@
 import re
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final, Literal, TypeAlias
+from typing import TYPE_CHECKING, Final, Literal, TypeAlias
 
 from plotter.tiles.grid import Box, TileId, tile_at
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
 
 __all__ = [
     "ADVICE",
@@ -84,6 +87,11 @@ class Archive:
         Whom to credit, as plain text; empty if it does not say.
     coverage : tuple of ZoomCoverage
         One for each level it has, lowest zoom first.
+    known : shapely geometry or None
+        Ground, in longitude and latitude, of which its data says something; None where it does not
+        say, and every tile is taken as full.
+    sea_unknown : shapely geometry or None
+        The part of it of which it is not known whether it is land or sea.
     """
 
     path: Path
@@ -92,10 +100,21 @@ class Archive:
     name: str
     attribution: str
     coverage: tuple[ZoomCoverage, ...]
+    known: "BaseGeometry | None" = None
+    sea_unknown: "BaseGeometry | None" = None
 
     def covers(self, box: Box) -> bool:
         """Whether any level has ground in common with a box."""
         return any(level.touches(box) for level in self.coverage)
+
+    def ends_in(self, box: Box) -> bool:
+        """Whether its data, by its own account, ends within a box."""
+        if self.known is None:
+            return False
+        import shapely  # loaded already, with what is known
+
+        ground = shapely.box(box.west_deg, box.south_deg, box.east_deg, box.north_deg)
+        return not self.known.covers(ground)
 
 
 def image_type(tile: bytes) -> str | None:

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING, Final, TypeAlias
 
 from plotter.errors import TileError
 from plotter.tiles.archive import ZoomCoverage, tile_ranges
@@ -10,11 +10,15 @@ from plotter.tiles.grid import Box, TileId
 
 if TYPE_CHECKING:
     from plotter.tiles.build import MapFeatures, Rasters
+    from plotter.tiles.build.draw import Block
 
-__all__ = ["Ground", "drawn_tiles", "level_over", "tiles_over"]
+__all__ = ["AT_ONCE", "Ground", "drawn_tiles", "level_over", "tiles_over"]
 
-Ground: TypeAlias = Callable[[TileId], "tuple[MapFeatures, Rasters | None]"]
-"""From the north-western tile of a block to what there is to draw in it."""
+AT_ONCE: Final = 4
+"""Tiles on each side of a block that is drawn for one of them."""
+
+Ground: TypeAlias = Callable[["Block"], "tuple[MapFeatures, Rasters | None]"]
+"""From a block to what there is to draw in it."""
 
 
 def drawn_tiles(
@@ -37,23 +41,21 @@ def drawn_tiles(
         If what drawing needs is not installed.
     """
     try:
-        import shapely
-
-        from plotter.tiles.build.draw import BLOCK, draw_block
+        from plotter.tiles.build.draw import block_of, draw_block
+        from plotter.tiles.build.features import source_of
     except ImportError as error:
         raise TileError(
             f"{str(path)!r} has to be drawn first, which needs the extra: "
             "pip install 'plotter[maps]'"
         ) from error
-    blocks: dict[TileId, dict[TileId, bytes]] = {}
+    blocks: dict[Block, dict[TileId, bytes]] = {}
     for tile in wanted:
-        first = TileId(tile.zoom, tile.x // BLOCK * BLOCK, tile.y // BLOCK * BLOCK)
-        if first not in blocks:
-            features, under = ground(first)
-            tree = shapely.STRtree(features.geometries)
-            blocks[first] = dict(draw_block(features, tree, first, under))
-        if tile in blocks[first]:
-            yield tile, blocks[first][tile]
+        block = block_of(tile, AT_ONCE)
+        if block not in blocks:
+            features, under = ground(block)
+            blocks[block] = dict(draw_block(source_of(features), block, under).tiles)
+        if tile in blocks[block]:
+            yield tile, blocks[block][tile]
 
 
 def level_over(box: Box, zoom: int) -> ZoomCoverage:

@@ -39,6 +39,8 @@ def open_archive(path: Path) -> Archive:
         If the file is missing, cannot be read, does not say where it lies, or the extra that reads
         rasters is not installed.
     """
+    import shapely  # loaded late: only where there is such a file
+
     under, box, pixel_m = _looked_at(path, path.stat().st_mtime if path.is_file() else 0.0)
     world_m = 2.0 * math.pi * WEB_MERCATOR_RADIUS_M
     finest = math.ceil(math.log2(world_m / (_TILE_PIXELS * pixel_m)) - 0.1)
@@ -52,6 +54,7 @@ def open_archive(path: Path) -> Archive:
         coverage=tuple(
             level_over(box, zoom) for zoom in range(max(finest - _LEVELS + 1, 0), finest + 1)
         ),
+        known=shapely.box(box.west_deg, box.south_deg, box.east_deg, box.north_deg),
     )
 
 
@@ -70,7 +73,7 @@ def read_tiles(archive: Archive, wanted: Iterable[TileId]) -> Iterator[tuple[Til
 
     under = read_rasters([archive.path])
 
-    def ground(_: TileId) -> "tuple[MapFeatures, Rasters | None]":
+    def ground(_: object) -> "tuple[MapFeatures, Rasters | None]":
         return NO_FEATURES, under
 
     yield from drawn_tiles(archive.path, wanted, ground)

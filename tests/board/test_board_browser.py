@@ -321,3 +321,13 @@ def test_labels_never_lie_on_each_other(opened, example_board):
         for b in boxes[i + 1 :]:
             apart = a[0] >= b[2] or b[0] >= a[2] or a[1] >= b[3] or b[1] >= a[3]
             assert apart, (a[4], b[4])
+
+
+def test_beyond_its_finest_level_the_board_says_so(opened, tmp_path):
+    shown = scene(example_picture(), (), date=DAY, now_utc=NOW)
+    archive = open_archive(ground_archive(tmp_path / "ground.mbtiles", range(9, 13)))
+    page = opened(build_board(shown, archives=(archive,)))
+    note = page.get_by_text("Beyond the map's detail")
+    for zoom, seen in ((11, False), (12, False), (13, True), (16, True), (10, False)):
+        page.evaluate(f"board_map.setZoom({zoom}, {{animate: false}})")
+        assert note.is_visible() == seen

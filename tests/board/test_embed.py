@@ -133,3 +133,41 @@ def test_the_land_of_hard_places(view):
         assert -90_000_000 <= sheet["box"][0] <= 90_000_000
         assert sheet["box"][2] >= 0
         assert sheet["box"][3] >= 0
+
+
+def test_where_one_archive_ends_the_next_one_shows(tmp_path):
+    """Two made of neighbouring ground: the left half of a tile is one's, the right the other's."""
+    import base64
+    import io
+
+    from archive_examples import write_mbtiles
+    from PIL import Image
+
+    from plotter.tiles import tile_at
+
+    tile = tile_at(47.0, 8.0, 12)
+    box = tile.box()
+    middle = (box.west_deg + box.east_deg) / 2.0
+    archives = []
+    for name, colour, west, east in (
+        ("a", "red", box.west_deg, middle),
+        ("b", "blue", middle, box.east_deg),
+    ):
+        image = Image.new("RGBA", (256, 256))
+        image.paste(colour, (0 if name == "a" else 128, 0, 128 if name == "a" else 256, 256))
+        out = io.BytesIO()
+        image.save(out, "PNG")
+        ring = [
+            [west, box.south_deg], [east, box.south_deg], [east, box.north_deg],
+            [west, box.north_deg], [west, box.south_deg],
+        ]  # fmt: skip
+        ground = f'{{"type": "Polygon", "coordinates": [{ring}]}}'
+        path = write_mbtiles(
+            tmp_path / f"{name}.mbtiles", [(tile, out.getvalue())], {"known_ground": ground}
+        )
+        archives.append(open_archive(path))
+    found = embed_tiles(archives, box, budget_bytes=100_000)
+    uri = found.images[f"12/{tile.x}/{tile.y}"]
+    image = Image.open(io.BytesIO(base64.b64decode(uri.split(",")[1]))).convert("RGBA")
+    assert image.getpixel((10, 100)) == (255, 0, 0, 255)
+    assert image.getpixel((250, 100)) == (0, 0, 255, 255)

@@ -59,7 +59,9 @@ def test_ready_where_everything_is(run):
     except importlib.metadata.PackageNotFoundError:
         installed = False  # tests run from the bare folder, and ready has to notice
     assert {check["name"]: check["fine"] for check in data["checks"]} == {
-        "map": True, "magnetic model": True, "disk": True, "package": installed, "board": True,
+        "map": True, "map tiles": True, "magnetic model": True, "disk": True,
+        "package": installed, "libraries": True, "map libraries": True, "board": True,
+        "sheet": True,
     }  # fmt: skip
     assert data["ready"] == installed
     assert status == (0 if installed else 1)

@@ -155,7 +155,7 @@ def test_beyond_the_edge_it_is_see_through_and_no_tile_is_empty(tmp_path):
     path = tmp_path / "map.mbtiles"
     written = build_archive(
         NO_FEATURES, area, range(16, 17), path, name="m", credit="Own", under=under
-    )
+    ).written
     wanted = list(tiles_in(box_of_area(area), 16))
     assert 0 < written < len(wanted)
     assert estimate_archive(NO_FEATURES, area, range(16, 17), under=under).tiles == len(wanted)
@@ -197,10 +197,10 @@ def test_drawing_goes_on_where_it_stopped(tmp_path):
         build_archive(NO_FEATURES, area_of_checker(), levels, path, progress=stop, **told)
     with closing(sqlite3.connect(path)) as base:
         (before,) = base.execute("SELECT COUNT(*) FROM tiles").fetchone()
-    written = build_archive(NO_FEATURES, area_of_checker(), levels, path, **told)
+    written = build_archive(NO_FEATURES, area_of_checker(), levels, path, **told).written
     assert before > 0
     assert written > 0
-    assert build_archive(NO_FEATURES, area_of_checker(), levels, path, **told) == 0
+    assert build_archive(NO_FEATURES, area_of_checker(), levels, path, **told).written == 0
     assert sum(level.tiles for level in open_archive(path).coverage) == before + written
 
 

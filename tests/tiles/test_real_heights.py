@@ -122,7 +122,7 @@ def test_an_archive_of_real_hills_is_built_and_read(file, tmp_path):
     written = build_archive(
         NO_FEATURES, Area(CENTRE, 3_000.0), range(12, 14), out,
         name="Hills", credit="U.S. Geological Survey", under=read_rasters([file]),
-    )  # fmt: skip
+    ).written  # fmt: skip
     assert written >= 6
     tile = tile_at(CENTRE.lat_deg, CENTRE.lon_deg, 13)
     [(_, png)] = list(read_tiles(open_archive(out), [tile]))

@@ -35,7 +35,7 @@ function showPlace() {
   put(cells.fine, { Held: "The place that is held", Pointer: "Under the pointer", Middle: "The middle of the map" }[hand.words] +
     ", to about " + unitWords(Math.pow(10, power(fineness(hand.at)))) + ".");
   put(cells.ground, !heightNet ? "" : "Ground: " + heightWords(hand.at) + " (" + heights.source + ", every " + heights.step +
-    " m, within " + heights.strays + " m of it in 95 of 100 places).");
+    " m" + (heights.strays === null ? "" : ", within " + heights.strays + " m of it in 95 of 100 places") + ").");
   put(cells.told, way ? way.distance : "");
   put(cells.toldWay, way ? way.bearings : "");
   cells.letGo.disabled = !held;

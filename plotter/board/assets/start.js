@@ -111,6 +111,20 @@ function northNote() {
   return control;
 }
 
+// What is enlarged is no finer than it was: nobody may take a blur for a map.
+function detailNote() {
+  var control = L.control({ position: "bottomleft" });
+  control.onAdd = function () {
+    var node = make("div", "north detail", "Beyond the map's detail: enlarged");
+    node.setAttribute("role", "status");
+    function show() { node.hidden = !layers.tiles.on || layers.tiles.absent || map.getZoom() <= finest; }
+    map.on("zoomend", show);
+    show();
+    return node;
+  };
+  return control;
+}
+
 function firstView() {
   var v = scene.view;
   map.fitBounds([[v[0], v[1]], [v[2], v[3]]], { padding: [48, 48], maxZoom: 16, animate: false });
@@ -166,6 +180,7 @@ map.createPane("base").style.zIndex = 160;
 L.control.zoom({ position: "topleft" }).addTo(map);
 L.control.scale({ position: "bottomleft", imperial: false, maxWidth: 160 }).addTo(map);
 northNote().addTo(map);
+detailNote().addTo(map);
 map.invalidateSize({ animate: false });
 firstView();
 landSheet = new Sheet("land", drawLand).addTo(map);

@@ -1,75 +1,69 @@
-"""Features of an area from map layers: OpenStreetMap extracts, GeoPackage, GeoJSON, Shapefile."""
+"""Map layers opened for an area: OpenStreetMap extracts, GeoPackage, GeoJSON, Shapefile."""
 
-import warnings
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from plotter.errors import TileError
-from plotter.geodesy.arrays import FloatArray, as_float
-from plotter.tiles.build.kinds import kind_of, told
-from plotter.tiles.build.sea import sea_beside
-from plotter.tiles.grid import WEB_MERCATOR_MAX_LAT_DEG, Box
+from plotter.geodesy.arrays import as_float
+from plotter.tiles.build.features import NO_FEATURES, MapFeatures, MapSource, Reading
+from plotter.tiles.build.index import Index, hash_of, indexed
+from plotter.tiles.build.kinds import MARK_KINDS, kinds_of_row, number_of, tags_of
+from plotter.tiles.build.places import placed, to_world
+from plotter.tiles.build.repair import repaired
+from plotter.tiles.build.sea import runs_of, shores
+from plotter.tiles.grid import Box
 
 if TYPE_CHECKING:
     import geopandas  # type: ignore[import-untyped]  # carries no types
 
 __all__ = [
-    "NO_FEATURES",
-    "Drawable",
-    "MapFeatures",
-    "drawables",
-    "map_features",
-    "read_layers",
-    "to_world",
-]
+    "Drawable", "KindsOf", "drawables", "is_extract", "map_features", "open_layers",
+    "read_layers", "turned",
+]  # fmt: skip
 
-Drawable: TypeAlias = tuple[shapely.Geometry, str, str]
-"""Shape in longitude and latitude, kind, name."""
-
-
-_OSM_LAYERS: Final = ("points", "lines", "multilinestrings", "multipolygons")
-_OSM_CREDIT: Final = "© OpenStreetMap contributors, ODbL"
+OSM_CREDIT: Final = "© OpenStreetMap contributors, ODbL"
+_FINEST: Final = 30
+_HALF_TURN: Final = 180.0
+_EVERYWHERE: Final = shapely.box(-540.0, -90.0, 540.0, 90.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class MapFeatures:
-    """What there is to draw.
+class Drawable:
+    """A feature to draw.
 
     Parameters
     ----------
-    geometries : ndarray of shapely geometry, shape (n,)
-        In units of the world's side, x from 180 degrees west, y from the north edge, 0 to 1.
-    kinds, names : tuple of str, length n
-        What each is drawn as, and what it is called.
-    credit : str
-        Whom to credit by what the files say of themselves; empty where they say nothing.
+    shape : shapely geometry
+        In longitude and latitude.
+    kind, name, number : str
+        What it is drawn as, what it is called, a road's number or a summit's height.
     """
 
-    geometries: NDArray[np.object_]
-    kinds: tuple[str, ...]
-    names: tuple[str, ...]
-    credit: str
+    shape: shapely.Geometry
+    kind: str
+    name: str
+    number: str = ""
 
 
-NO_FEATURES: Final = MapFeatures(np.array([], dtype=object), (), (), "")
-"""Nothing to draw but what lies under the features."""
-
-
-def to_world(lon_lat: FloatArray) -> FloatArray:
-    """Longitude and latitude, (n, 2), to units of the web-mercator world's side."""
-    lat = np.clip(lon_lat[:, 1], -WEB_MERCATOR_MAX_LAT_DEG, WEB_MERCATOR_MAX_LAT_DEG)
-    y = 0.5 - np.arcsinh(np.tan(np.radians(lat))) / (2.0 * np.pi)
-    return np.column_stack((lon_lat[:, 0] / 360.0 + 0.5, y))
+KindsOf: TypeAlias = Callable[[Mapping[str, object], int], tuple[str, ...]]
+"""From a feature's columns and dimension to the kinds it is drawn as."""
 
 
 def read_layers(paths: Sequence[Path], box: Box) -> MapFeatures:
-    """Read every feature of some files that touches a box and has a look.
+    """Read every feature of some files that touches a box and has a look; see `open_layers`."""
+    corners = as_float([[box.west_deg, box.north_deg], [box.east_deg, box.south_deg]])
+    return open_layers(paths, box).within(to_world(corners).ravel().tolist(), _FINEST)
+
+
+def open_layers(
+    paths: Sequence[Path], box: Box, said: Callable[[str], object] = lambda _: None
+) -> MapSource:
+    """Open some files for drawing a box: extracts by their index, other layers read whole.
 
     Parameters
     ----------
@@ -77,12 +71,15 @@ def read_layers(paths: Sequence[Path], box: Box) -> MapFeatures:
         ``.osm.pbf`` or ``.osm`` extracts, or any vector layer that GDAL reads, in any system of
         coordinates that it states.
     box : Box
-        The ground; not across 180 degrees.
+        The ground; it may cross 180 degrees.
+    said : callable
+        Told, in words, what takes long.
 
     Returns
     -------
-    MapFeatures
-        In the order of the files.
+    MapSource
+        Its known ground is that of the extracts, or, without any, the boxes of the layers' areas
+        and lines.
 
     Raises
     ------
@@ -90,96 +87,179 @@ def read_layers(paths: Sequence[Path], box: Box) -> MapFeatures:
         If a file is missing or cannot be read, or nothing in it can be drawn.
     """
     found: list[Drawable] = []
-    credits_said: list[str] = []
+    boxes: list[shapely.Geometry] = []
+    indexes: list[Index] = []
+    notes: list[str] = []
+    hashes: list[str] = []
     for path in paths:
         if not path.is_file():
             raise TileError(f"there is no map layer at {str(path)!r}; check the path")
-        osm = path.name.lower().endswith((".osm.pbf", ".osm", ".pbf"))
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # rings that a real extract leaves open, by the dozen
-            frames = _frames(path, box, osm=osm)
-        for frame in frames:
-            found += drawables(frame, kind_of)
-        if osm:
-            credits_said.append(_OSM_CREDIT)
-    if not found:
+        if is_extract(path):
+            index = indexed(path, said)
+            indexes.append(index)
+            hashes.append(index.source)
+            notes += _notes_of(path, index)
+            continue
+        hashes.append(hash_of(path))
+        mended = 0
+        for frame, ground in _frames(path, box):
+            sound, bad = repaired(np.asarray(frame.geometry.array, dtype=object))
+            mended += int(bad.sum())
+            more = list(drawables(frame.set_geometry(sound, crs=4326), kinds_of_row))
+            found += more
+            if any(each.kind not in MARK_KINDS for each in more):
+                boxes.append(ground)
+        if mended:
+            notes.append(f"{mended} shapes of {path.name} were not valid and were mended")
+    edges = list(turned(box))
+    if not found and not any(index.has(each) for index in indexes for each in edges):
         raise TileError(
             "nothing to draw in the layers for this area: expected OpenStreetMap tags, or a column "
             "'kind' with values such as road, path, water, wood, village"
         )
-    coasts = [shape for shape, kind, _ in found if kind == "coast"]
-    if coasts and not any(kind == "land" for _, kind, _ in found):
-        found += [(shape, "sea", "") for shape in sea_beside(coasts, box)]
-    return map_features(found, "; ".join(dict.fromkeys(credits_said)))
+    return _source(found, boxes, indexes, edges, Reading(tuple(notes), tuple(hashes)))
 
 
-def drawables(
-    frame: "geopandas.GeoDataFrame", kind: Callable[[Mapping[str, object]], str | None]
-) -> list[Drawable]:
-    """Shape (longitude and latitude), kind and name of the features of a layer that have a look."""
-    found = []
-    tags = frame.drop(columns=frame.geometry.name)
-    for shape, row in zip(frame.geometry, tags.to_dict("records"), strict=True):
-        what = kind(row)
-        if what is None or shape is None or shape.is_empty:
+def is_extract(path: Path) -> bool:
+    """Whether a file's ending is that of an OpenStreetMap extract."""
+    return path.name.lower().endswith((".osm.pbf", ".osm", ".pbf"))
+
+
+def drawables(frame: "geopandas.GeoDataFrame", kinds: KindsOf) -> Iterator[Drawable]:
+    """Yield the features of a layer in longitude and latitude that have a look."""
+    tags = frame.drop(columns=frame.geometry.name).to_dict("records")
+    for shape, row in zip(frame.geometry, tags, strict=True):
+        if shape is None or shape.is_empty:
             continue
-        if what == "coast" and shapely.get_dimensions(shape) == 2:
-            what = "land"
-        found.append((shape, what, str(row["name"]).strip() if told(row.get("name")) else ""))
-    return found
+        dimension = int(shapely.get_dimensions(shape))
+        for kind in kinds(row, dimension):
+            what = "land" if kind == "coast" and dimension == 2 else kind
+            mark = what in MARK_KINDS and dimension > 0
+            said = tags_of(row)
+            yield Drawable(
+                shape.representative_point() if mark else shape,
+                what,
+                said.get("name", ""),
+                number_of(said, what),
+            )
 
 
 def map_features(found: Sequence[Drawable], credit: str) -> MapFeatures:
     """Put features in their places of the web-mercator world."""
     if not found:
         return replace(NO_FEATURES, credit=credit)
-    shapes, kinds, names = zip(*found, strict=True)
-    placed = shapely.transform(np.array(shapes, dtype=object), lambda xy: to_world(as_float(xy)))
-    return MapFeatures(placed, kinds, names, credit)
+    return MapFeatures(
+        placed(np.array([each.shape for each in found], dtype=object)),
+        tuple(each.kind for each in found),
+        tuple(each.name for each in found),
+        credit,
+        tuple(each.number for each in found),
+        sea_around=any(each.kind == "land" for each in found),
+    )
 
 
-def _frames(path: Path, box: Box, *, osm: bool) -> list["geopandas.GeoDataFrame"]:
+def _source(
+    found: list[Drawable],
+    boxes: list[shapely.Geometry],
+    indexes: list[Index],
+    edges: list[tuple[float, float, float, float]],
+    reading: Reading,
+) -> MapSource:
+    ground = shapely.union_all([index.known for index in indexes] if indexes else boxes)
+    unsure = [index.unsure for index in indexes]
+    coasts = [each.shape for each in found if each.kind == "coast"]
+    if not indexes and not any(each.kind == "land" for each in found):
+        asked = shapely.union_all([shapely.box(*each) for each in edges])
+        houses = [each.shape for each in found if each.kind == "building"]
+        spots = as_float(shapely.get_coordinates(shapely.point_on_surface(houses)))
+        if coasts:
+            there = shores(runs_of(coasts), ground.intersection(asked), spots)
+            found = found + [Drawable(shape, "sea", "") for shape in there.sea]
+            unsure += there.unknown
+    held = map_features(found, OSM_CREDIT if indexes else "")
+    known, open_ground = placed(
+        np.array([ground, shapely.union_all(unsure)], dtype=object)
+    ).tolist()
+    return MapSource(
+        replace(held, known=known, unsure=None if open_ground.is_empty else open_ground),
+        tuple(indexes),
+        reading,
+    )
+
+
+def _notes_of(path: Path, index: Index) -> Iterator[str]:
+    if index.areas_cut:
+        yield (
+            f"{index.areas_cut} areas are cut off at the edge of {path.name} and are not filled: "
+            "an extract made with complete ways has them whole"
+        )
+    if index.lines_cut:
+        yield f"{index.lines_cut} lines of it are drawn as far as their nodes are there"
+    if index.mended:
+        yield f"{index.mended} areas of {path.name} were not valid and were mended"
+    if not index.unsure.is_empty:
+        yield f"what is land and what is sea in {path.name} is not known everywhere"
+
+
+def turned(box: Box) -> Iterator[tuple[float, float, float, float]]:
+    """West, south, east and north edge of a box's parts between 180 degrees west and east."""
+    for turn in (-360.0, 0.0, 360.0):
+        west, east = max(box.west_deg + turn, -180.0), min(box.east_deg + turn, 180.0)
+        if west < east or (west == east and not turn):
+            yield west, box.south_deg, east, box.north_deg
+
+
+def _frames(path: Path, box: Box) -> Iterator[tuple["geopandas.GeoDataFrame", shapely.Geometry]]:
+    """Layers of a file over a box, longitude and latitude; and the box of all their data."""
     try:
-        import geopandas  # loaded late: only building a map needs it
+        import geopandas
         import pyogrio
     except ImportError as error:
         raise TileError("building a map needs the extra: pip install 'plotter[maps]'") from error
-    bounds = (box.west_deg, box.south_deg, box.east_deg, box.north_deg)
-    try:
-        layers = _OSM_LAYERS if osm else tuple(name for name, _ in pyogrio.list_layers(path))
-        frames = []
-        for layer in layers:
-            if osm:
-                frame = _extract_layer(path, layer, bounds)
-            else:
-                frame = geopandas.read_file(path, layer=layer)
-                frame = frame if frame.crs is None else frame.to_crs(4326)
-                frame = frame.cx[bounds[0] : bounds[2], bounds[1] : bounds[3]]
-            frames.append(frame)
-    except _unreadable() as error:
-        raise TileError(f"{str(path)!r} cannot be read as map layers: {error}") from error
-    return frames
-
-
-def _unreadable() -> tuple[type[BaseException], ...]:
-    import pyogrio
-
     kinds = pyogrio.errors
-    return (kinds.DataSourceError, kinds.DataLayerError, kinds.FeatureError, ValueError)
-
-
-def _extract_layer(
-    path: Path, layer: str, bounds: tuple[float, float, float, float]
-) -> "geopandas.GeoDataFrame":
-    """One layer of an extract; it has no index, so the box is a filter on what is streamed."""
-    import pyogrio
-
+    unreadable = (kinds.DataSourceError, kinds.DataLayerError, kinds.FeatureError, ValueError)
     try:
-        return pyogrio.read_dataframe(path, layer=layer, bbox=bounds, on_invalid="fix")
-    except pyogrio.errors.FeatureError:
-        # Small hand-made extracts are not sorted: the driver's slower index takes them too.
-        pyogrio.set_gdal_config_options({"OSM_USE_CUSTOM_INDEXING": "NO"})
-        try:
-            return pyogrio.read_dataframe(path, layer=layer, bbox=bounds, on_invalid="fix")
-        finally:
-            pyogrio.set_gdal_config_options({"OSM_USE_CUSTOM_INDEXING": None})
+        for layer, _ in pyogrio.list_layers(path):
+            for edges in turned(box):
+                frame = geopandas.read_file(path, layer=layer, bbox=_asked(path, layer, edges))
+                if frame.active_geometry_name is None or not len(frame):
+                    continue
+                frame = frame if frame.crs is None else frame.to_crs(4326)
+                ground = _extent(path, layer)
+                if ground.bounds[2] - ground.bounds[0] > _HALF_TURN:
+                    # On both sides of 180 degrees: the box about all of it goes round the world.
+                    ground = shapely.box(*frame.total_bounds)
+                yield frame, ground
+    except unreadable as error:
+        raise TileError(f"{str(path)!r} cannot be read as map layers: {error}") from error
+
+
+def _asked(
+    path: Path, layer: str, edges: tuple[float, float, float, float]
+) -> tuple[float, ...] | None:
+    """Edges in the layer's own system; None, for everything, where that cannot be told."""
+    import pyogrio
+    from pyproj import Transformer
+    from pyproj.exceptions import ProjError
+
+    crs = pyogrio.read_info(path, layer=layer)["crs"]
+    if crs is None:
+        return edges
+    try:
+        told = Transformer.from_crs(4326, crs, always_xy=True).transform_bounds(*edges)
+    except ProjError:
+        return None
+    return tuple(told) if np.isfinite(told).all() and told[0] <= told[2] else None
+
+
+def _extent(path: Path, layer: str) -> shapely.Geometry:
+    import pyogrio
+    from pyproj import Transformer
+
+    told = pyogrio.read_info(path, layer=layer, force_total_bounds=True)
+    edges, crs = told["total_bounds"], told["crs"]
+    if edges is None or not np.isfinite(edges).all():
+        return _EVERYWHERE
+    if crs is not None:
+        edges = Transformer.from_crs(crs, 4326, always_xy=True).transform_bounds(*edges)
+    return shapely.box(*edges) if np.isfinite(edges).all() else _EVERYWHERE

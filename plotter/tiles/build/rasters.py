@@ -17,14 +17,17 @@ from plotter.tiles.grid import WEB_MERCATOR_MAX_LAT_DEG, WEB_MERCATOR_RADIUS_M, 
 if TYPE_CHECKING:
     import rasterio
 
-__all__ = ["Elevation", "Rasters", "Scan", "Window", "is_raster", "reach", "read_rasters"]
+__all__ = [
+    "Elevation", "Rasters", "Scan", "Window", "is_raster", "known_heights", "reach",
+    "read_rasters", "unknown_mark",
+]  # fmt: skip
 
 # No driver that may follow a reference out of the file, to another file or to a network.
 _DRIVERS: Final = {
     ".tif": "GTiff", ".tiff": "GTiff", ".hgt": "SRTMHGT",
     ".dt0": "DTED", ".dt1": "DTED", ".dt2": "DTED",
 }  # fmt: skip
-_ELEVATION_TYPES: Final = frozenset({"int16", "int32", "float32", "float64"})
+_ELEVATION_TYPES: Final = frozenset({"int16", "uint16", "int32", "float32", "float64"})
 _TO_METRES: Final = {
     "": 1.0, "m": 1.0, "metre": 1.0, "meter": 1.0, "metres": 1.0, "meters": 1.0,
     "ft": 0.3048, "foot": 0.3048, "feet": 0.3048,
@@ -36,6 +39,7 @@ _LOWEST_M: Final = -500.0
 _HIGHEST_M: Final = 9000.0
 _UNKNOWN: Final = -32768  # as SRTM and DTED write it
 _PALETTE_FINE: Final = 4
+_LOOKED_AT: Final = 512  # cells each way in which a mark for unknown is looked for
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,11 +117,12 @@ class Elevation:
     def heights_m(self, window: Window, count: int) -> FloatArray:
         """Heights at the middles of `count` cells on each side; NaN where unknown."""
         with _opened(self.path) as source:
-            declared = _UNKNOWN if source.nodata is None else source.nodata
-            bands = _warped(source, window, count, "bilinear", src_nodata=declared, nodata=_UNKNOWN)
+            bands = _warped(
+                source, window, count, "bilinear",
+                src_nodata=unknown_mark(source), nodata=_UNKNOWN, dtype="float32",
+            )  # fmt: skip
         heights = bands[0].astype(np.float64) * self.to_metres
-        known = (heights > _LOWEST_M) & (heights < _HIGHEST_M)
-        return np.where(known, heights, np.nan)
+        return known_heights(heights)
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,6 +162,29 @@ class Rasters:
         return heights
 
 
+def unknown_mark(source: "rasterio.DatasetReader") -> float | None:
+    """Value that marks unknown heights: the one declared, else one that no height on Earth has.
+
+    An undeclared mark would be averaged with true heights beside it; it is looked for in a small
+    copy of the model.
+    """
+    if source.nodata is not None:
+        return float(source.nodata)
+    shape = (min(source.height, _LOOKED_AT), min(source.width, _LOOKED_AT))
+    few = source.read(1, out_shape=shape).astype(np.float64)
+    for odd in (few[few <= _LOWEST_M / 0.3048], few[few >= _HIGHEST_M / 0.3048]):
+        if len(odd):
+            return float(odd[np.argmax(np.abs(odd))])
+    kind = np.dtype(source.dtypes[0])
+    return float(np.iinfo(kind).max if kind.kind == "u" else _UNKNOWN)
+
+
+def known_heights(heights_m: FloatArray) -> FloatArray:
+    """Heights with NaN where they are none on land."""
+    there = (heights_m > _LOWEST_M) & (heights_m < _HIGHEST_M)
+    return np.where(there, heights_m, np.nan)
+
+
 def is_raster(path: Path) -> bool:
     """Whether a file's ending is that of a raster, and not of a layer of features."""
     return path.suffix.lower() in _DRIVERS
@@ -168,8 +196,8 @@ def read_rasters(paths: Sequence[Path]) -> Rasters:
     Parameters
     ----------
     paths : sequence of Path
-        GeoTIFF (also cloud-optimised), SRTM .hgt or DTED. One band of int16, int32, float32 or
-        float64 is an elevation model; 8-bit bands, or numbers of colours, are a map.
+        GeoTIFF (also cloud-optimised), SRTM .hgt or DTED. One band of int16, uint16, int32,
+        float32 or float64 is an elevation model; 8-bit bands, or numbers of colours, are a map.
 
     Returns
     -------
@@ -195,7 +223,8 @@ def read_rasters(paths: Sequence[Path]) -> Rasters:
             else:
                 raise TileError(
                     f"{str(path)!r} has {source.count} bands of {', '.join(sorted(kinds))}; "
-                    "expected a map of 8-bit colours, or one band of heights (int16, float32)"
+                    "expected a map of 8-bit colours, or one band of heights (int16, uint16, "
+                    "float32)"
                 )
             credits_said.append(str(source.tags().get("TIFFTAG_COPYRIGHT", "")).strip())
     said = "; ".join(dict.fromkeys(credit for credit in credits_said if credit))
@@ -272,7 +301,11 @@ def _palette(source: "rasterio.DatasetReader") -> NDArray[np.uint8] | None:
 
 
 def _warped(
-    source: "rasterio.DatasetReader", window: Window, count: int, resampling: str, **more: float
+    source: "rasterio.DatasetReader",
+    window: Window,
+    count: int,
+    resampling: str,
+    **more: float | str | None,
 ) -> NDArray[Any]:
     """All bands on the window's own grid: (bands, count, count)."""
     from rasterio.enums import Resampling

@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 
 from plotter.geodesy.arrays import FloatArray
-from plotter.tiles.build.layers import MapFeatures
+from plotter.tiles.build.features import MapFeatures
 from plotter.tiles.build.rasters import Window
 from plotter.tiles.grid import WEB_MERCATOR_RADIUS_M
 
