@@ -6,9 +6,9 @@ from datetime import date, datetime
 
 from plotter.board.answer_values import Answer, PieceMark, Sight, Spoken
 from plotter.board.ground import beside, ring_of
-from plotter.board.words import spoken_groups
 from plotter.fix.result import Fix
 from plotter.fix.wording import shape_name
+from plotter.formats.groups import spoken_groups
 from plotter.geodesy.geodesic import inverse_arrays, normal_bearing_deg
 from plotter.geodesy.magnetic import declination
 from plotter.geodesy.position import Position

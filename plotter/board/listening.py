@@ -6,9 +6,9 @@ from typing import Final
 
 from plotter.board.answer_values import Sight, Spoken
 from plotter.board.listening_values import Listening, ListeningPlace
-from plotter.board.words import spoken_groups
 from plotter.fix.next_place import Advice, NextPlace
 from plotter.fix.wording import area_words, percent_words
+from plotter.formats.groups import spoken_groups
 from plotter.formats.registry import FORMATS
 from plotter.geodesy.geodesic import geodesic, normal_bearing_deg
 from plotter.geodesy.magnetic import declination

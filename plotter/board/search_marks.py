@@ -8,11 +8,11 @@ from typing import Final
 
 from plotter.board.answer_values import Sight, Spoken
 from plotter.board.search_values import SearchView, SectorEffort, SectorMark
-from plotter.board.words import spoken_groups
 from plotter.errors import FormatError
 from plotter.fix.search import best_effort
 from plotter.fix.search_sectors import EqualBy, Search, Searched, SearchSector
 from plotter.fix.wording import percent_words
+from plotter.formats.groups import spoken_groups
 from plotter.formats.registry import FORMATS
 from plotter.geodesy.geodesic import geodesic, normal_bearing_deg
 from plotter.geodesy.magnetic import declination

@@ -6,7 +6,6 @@ import math
 
 import click
 
-from plotter.board.words import spoken_groups
 from plotter.cli.echo import echo
 from plotter.cli.incident import picture_of, say_unread
 from plotter.cli.options import AREA, DATE, TIME, TRUST, as_json
@@ -15,6 +14,7 @@ from plotter.errors import GeometryError, LogError
 from plotter.fix import Fix
 from plotter.fix.why import Reason, reason_words
 from plotter.fix.wording import area_words, off_words, percent_words, shape_name
+from plotter.formats.groups import spoken_groups
 from plotter.formats.reading import in_all_formats
 from plotter.geodesy.position import Area
 from plotter.reports.evidence import case_of, cases, fixes

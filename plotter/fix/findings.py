@@ -5,14 +5,16 @@ import math
 from typing import Final
 
 import numpy as np
+import shapely
 
 from plotter.fix.evidence import Bearing
+from plotter.fix.listening import Listening
 from plotter.fix.meeting import meeting
 from plotter.fix.posterior import Posterior
 from plotter.fix.ranges import Range
 from plotter.fix.region import NOTABLE_SHARE
 from plotter.fix.result import Fix, Piece
-from plotter.fix.shape import Headline, Shape
+from plotter.fix.shape import Headline, Shape, weighted_quantiles
 from plotter.fix.shape_words import shape_words, what_to_do
 from plotter.fix.trust import half_trusted
 from plotter.fix.wording import (
@@ -26,6 +28,7 @@ from plotter.fix.wording import (
     report_words,
     stand_words,
 )
+from plotter.geodesy.arrays import FloatArray, as_float
 from plotter.geodesy.geodesic import geodesic
 
 __all__ = ["findings_of"]
@@ -39,6 +42,8 @@ _MOST_LIKELY: Final = 0.9
 _WELL_PLACED_M: Final = 100.0
 # So many times the ground of the 50 % region, who is wrong matters more than where it is.
 _LOOSE: Final = 20.0
+_FACING_DEG: Final = 90.0
+_FAR_OUT: Final = 3.0
 _NO_MEAN: Final = "Search the pieces one by one; do not take their mean."
 
 
@@ -65,12 +70,17 @@ def findings_of(fix: Fix, after: Posterior, headline: Headline, shape: Shape) ->
     disagreement = _disagreement(fix, after)
     core, all_of_it = (region.area_km2 for region in fix.regions)
     undecided = fix.p_all_good < _AS_GOOD_AS_WRONG and all_of_it > _LOOSE * core
+    doubt = _chance_that_one_is_wrong(fix, after)
+    if after.told.size == 2 and fix.p_all_good < _AS_GOOD_AS_WRONG:
+        disagreement, doubt, undecided = doubt, (), True
     return (
         *_badly_placed(fix, after),
-        *(disagreement if undecided else ()),
+        *(disagreement if undecided and not apart else ()),
         *apart,
+        *(disagreement if undecided and apart else ()),
         *(() if apart and shape.kind == "wedge" else _headline(fix, after, headline, shape)),
-        *_chance_that_one_is_wrong(fix, after),
+        *doubt,
+        *_watches_against(fix, after),
         *(() if undecided else disagreement),
         *_several_pieces(fix, after, headline, shape),
         *_triangle(after),
@@ -149,8 +159,28 @@ def _chance_that_one_is_wrong(fix: Fix, after: Posterior) -> tuple[str, ...]:
         return (f"One of the two is wrong (chance {chance}): ask both to repeat, and {third}",)
     if fix.p_all_good > 1.0 - _UNLIKELY:
         return (third.capitalize(),)
-    doubt = f"There is a chance of {chance} that one is wrong; then the 95 % region is {area}."
+    doubt = f"There is a chance of {chance} that one is wrong; allowed for, 95 % lie in {area}."
     return (doubt, third.capitalize())
+
+
+def _watches_against(fix: Fix, after: Posterior) -> tuple[str, ...]:
+    """Watches with a stated range that speak against the best point, where there is one."""
+    if fix.sector:
+        return ()
+    said = []
+    for i, watch in enumerate(after.reports):
+        if not isinstance(watch, Listening) or watch.range_m is None:
+            continue
+        away_m = geodesic(watch.observer, fix.best).distance_m
+        far, near = away_m > _FAR_OUT * watch.range_m, away_m < watch.range_m / _FAR_OUT
+        if (watch.heard and far) or (not watch.heard and near):
+            heard = "heard it" if watch.heard else "did not hear it"
+            said.append(
+                f"{name_of(after.reports, i)} {heard} with a range of "
+                f"{distance_words(watch.range_m)}, but the best point is "
+                f"{distance_words(away_m)} away: ask again."
+            )
+    return tuple(said)
 
 
 def _two_that_do_not_meet(after: Posterior, shape: Shape) -> tuple[str, ...]:
@@ -171,6 +201,8 @@ def _two_that_do_not_meet(after: Posterior, shape: Shape) -> tuple[str, ...]:
             "reciprocal, check the north reference."
         )
         return (contradiction, *_reciprocal_crossings(after))
+    if abs(math.remainder(first.bearing_true_deg - second.bearing_true_deg, 360.0)) > _FACING_DEG:
+        return ()  # they look towards each other: it is between them, not far away
     if shape.kind != "wedge":
         return (f"The bearings of {names} {miss} {by}, within the stated error.",)
     far_away = (
@@ -181,11 +213,17 @@ def _two_that_do_not_meet(after: Posterior, shape: Shape) -> tuple[str, ...]:
     return (far_away, what_to_do(after.reports, shape))
 
 
+def _parallel(first: Bearing, second: Bearing) -> bool:
+    """Whether two lines, each taken both ways, cut at no angle that their errors leave sure."""
+    cut = abs(math.remainder(first.bearing_true_deg - second.bearing_true_deg, 180.0))
+    return cut < _CONTRADICTION_Z * math.hypot(first.sigma_deg, second.sigma_deg)
+
+
 def _reciprocal_crossings(after: Posterior) -> tuple[str, ...]:
     first, second = after.bearings
     said = []
     for index, flip in enumerate(((True, False), (False, True))):
-        if meeting(first, second, flip=flip).divergence_deg > 0.0:
+        if meeting(first, second, flip=flip).divergence_deg > 0.0 or _parallel(first, second):
             continue
         # The cell where this one is reciprocal and the other right.
         weight = after.leaves.log_density + np.log(
@@ -235,7 +273,7 @@ def _disagreement(fix: Fix, after: Posterior) -> tuple[str, ...]:
         )
     for i, verdict in enumerate(fix.bearings):
         near = 1.0 if verdict.p_near is None else verdict.p_near
-        if i not in suspects and near < _AS_GOOD_AS_WRONG:
+        if i not in suspects and near < _AS_GOOD_AS_WRONG * verdict.p_good:
             name = name_of(after.reports, i)
             said.append(
                 f"{name} is off by more than its ± says, about {abs(verdict.residual_deg):.0f}°: "
@@ -255,9 +293,7 @@ def _leave_one_out(after: Posterior) -> tuple[str, ...]:
     log_density, mass = after.leaves.log_density, after.leaves.mass
     ways = []
     for i in range(3):
-        others = np.multiply.reduce(np.delete(after.good, i, axis=0)) * np.maximum(
-            1.0 - after.good[i], 0.0
-        )
+        others = _two_good(after, i)
         leaf = int((log_density + np.log(others + _NEVER)).argmax())
         ways.append((float(mass @ others), i, leaf))
     opening = (
@@ -277,21 +313,48 @@ def _leave_one_out(after: Posterior) -> tuple[str, ...]:
     said = [opening]
     for weight, i, leaf in sorted(ways, reverse=True):
         place = after.chart.position(float(after.leaves.x_m[leaf]), float(after.leaves.y_m[leaf]))
-        where = place_words(after.reports, place, without=i)
+        where = "the other two make no point"
+        if _is_about(after, mass * _two_good(after, i), leaf):
+            where = place_words(after.reports, place, without=i)
         said.append(
             f"If {name_of(after.reports, i)} alone is wrong ({percent_words(weight)}): {where}."
         )
     return tuple(said)
 
 
+def _two_good(after: Posterior, without: int) -> FloatArray:
+    """Chance in each cell that all bearings but one are right."""
+    others = np.multiply.reduce(np.delete(after.good, without, axis=0))
+    return as_float(others * np.maximum(1.0 - after.good[without], 0.0))
+
+
+def _is_about(after: Posterior, weights: FloatArray, leaf: int) -> bool:
+    """Whether half of a weight lies about a cell, nearer than half the way to any observer."""
+    leaves = after.leaves
+    off_m = np.hypot(leaves.x_m - leaves.x_m[leaf], leaves.y_m - leaves.y_m[leaf])
+    half_m = float(weighted_quantiles(off_m, weights, as_float([0.5]))[0])
+    x, y = after.chart.points(after.observers)[:2]
+    way_m = float(np.hypot(x - leaves.x_m[leaf], y - leaves.y_m[leaf]).min())
+    return half_m < 0.5 * max(way_m, float(leaves.half_side_m[leaf]))
+
+
 def _pieces(fix: Fix) -> list[Piece]:
     return [piece for piece in fix.regions[1].pieces if piece.share >= NOTABLE_SHARE]
 
 
+def _piece_words(after: Posterior, piece: Piece) -> str:
+    """Where a piece is: a ring has no place, it lies round somebody."""
+    for hole in piece.polygon.holes:
+        inside = shapely.Polygon([(p.lon_deg, p.lat_deg) for p in hole])
+        for i, place in enumerate(each.observer for each in after.reports):
+            if inside.contains(shapely.Point(place.lon_deg, place.lat_deg)):
+                return f"a ring round {name_of(after.reports, i)}"
+    return place_words(after.reports, piece.best)
+
+
 def _several_pieces_words(after: Posterior, pieces: list[Piece]) -> str:
     listed = "; ".join(
-        f"{percent_words(piece.share)} {place_words(after.reports, piece.best)}, "
-        f"{area_words(piece.area_km2)}"
+        f"{percent_words(piece.share)} {_piece_words(after, piece)}, {area_words(piece.area_km2)}"
         for piece in pieces
     )
     return f"{len(pieces)} separate pieces: {listed}"

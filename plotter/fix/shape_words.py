@@ -29,7 +29,7 @@ def shape_words(reports: Sequence[Evidence], best: Position, area_km2: float, sh
         axis = shape.axis_true_deg
         return (
             f"a strip, not a point: along {bearing_words(axis)} and {bearing_words(axis + 180.0)}, "
-            f"about {distance_words(shape.length_m)} long and {distance_words(shape.width_m)} "
+            f"{distance_words(shape.length_m)} long and up to {distance_words(shape.width_m)} "
             f"wide, likeliest {place_words(reports, best)}{cut}"
         )
     place = stand_words(reports, 0 if shape.start is None else shape.start)

@@ -3,9 +3,10 @@
 import datetime as dt
 from typing import Final
 
-from plotter.board.words import length_in_words, spoken_groups
+from plotter.board.words import length_in_words
 from plotter.fix import Fix
 from plotter.fix.wording import area_words, shape_name
+from plotter.formats.groups import spoken_groups
 from plotter.formats.reading import in_all_formats
 from plotter.geodesy.geodesic import geodesic
 from plotter.geodesy.position import Position

@@ -2,8 +2,8 @@
 
 from collections.abc import Callable
 
-from plotter.board.words import spoken_groups
 from plotter.errors import FormatError
+from plotter.formats.groups import spoken_groups
 from plotter.formats.registry import FORMATS
 from plotter.geodesy.position import Position, wrap_longitude_deg
 

@@ -9,8 +9,8 @@ from plotter.board.words import (
     bearing_in_words,
     length_in_words,
     norths_in_words,
-    spoken_groups,
 )
+from plotter.formats.groups import spoken_groups
 
 NOON = dt.datetime(2026, 5, 14, 12, 0, tzinfo=dt.UTC)
 

@@ -103,7 +103,7 @@ def test_two_bearings_have_a_headline_and_a_doubt():
     stated = float(re.search(r"region ([\d.]+) ha", headline)[1])
     # Two lines at 60°, 5 km, 2°: 5.991 π (σd)² / sin 60° = 0.662 km².
     assert stated == pytest.approx(66.2, rel=0.05)
-    chance, area = re.search(r"chance of (\d+) % .* region is (\d+) km²", doubt).groups()
+    chance, area = re.search(r"chance of (\d+) % .* 95 % lie in (\d+) km²", doubt).groups()
     # 1 − 0.93² = 13.5 % before the two are seen to meet.
     assert 5 <= int(chance) <= 40
     assert int(area) > 30
