@@ -278,9 +278,13 @@ class _Reader:
         kinds = kinds_of(tags, 2) if not area.from_way() else ()
         if not kinds:
             return
+        try:
+            shape = self._shapes.create_multipolygon(area)
+        except RuntimeError:
+            return  # its outlines do not close: it stays counted among what is not whole
         if any(kind in AREA_KINDS for kind in kinds):
-            self._gleaned.relations_cut -= 1  # it is whole
-        self._keep(self._shapes.create_multipolygon(area), kinds, tags)
+            self._gleaned.relations_cut -= 1
+        self._keep(shape, kinds, tags)
 
     def _runs(self, way: Any) -> tuple[bool, list[str]]:  # noqa: ANN401
         """Whether every node of a line is there, and its runs of known nodes."""
