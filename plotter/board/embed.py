@@ -2,10 +2,10 @@
 
 import base64
 import io
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from plotter.board.data import packed_path, packed_paths
 from plotter.errors import TileError
@@ -24,6 +24,9 @@ from plotter.tiles import (
     read_tiles,
     tile_ids,
 )
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
 
 __all__ = ["EmbedReport", "EmbeddedTiles", "LevelReport", "embed_tiles", "land_data"]
 
@@ -68,6 +71,8 @@ class EmbedReport:
         Archives that failed on the way, and why.
     credits : tuple of str
         Whom to credit, as printed on the board.
+    ends : tuple of str
+        Where the data of the archives ends within the board's ground, in words.
     """
 
     levels: tuple[LevelReport, ...]
@@ -75,6 +80,7 @@ class EmbedReport:
     budget_bytes: int
     problems: tuple[str, ...]
     credits: tuple[str, ...]
+    ends: tuple[str, ...] = ()
 
     def in_words(self) -> tuple[str, ...]:
         """Say it in plain sentences."""
@@ -93,7 +99,7 @@ class EmbedReport:
             if none:
                 words.append(f"zoom {min(none)} and finer left out for size")
             said.append("; ".join(words) + ".")
-        return (*said, *self.problems)
+        return (*said, *self.ends, *self.problems)
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,8 +179,25 @@ def embed_tiles(archives: Sequence[Archive], area: Box, *, budget_bytes: int) ->
     report = EmbedReport(
         tuple(levels), used, budget_bytes, tuple(dict.fromkeys(problems)),
         (LAND_CREDIT, BORDER_CREDIT, *dict.fromkeys(credit)),
+        tuple(words for archive in chosen for words in _ends(archive, area)),
     )  # fmt: skip
     return EmbeddedTiles(images, report)
+
+
+def _ends(archive: Archive, area: Box) -> Iterator[str]:
+    if archive.ends_in(area):
+        yield (
+            f"{archive.name}: its data ends within this ground, at the dotted line; beyond it only "
+            "the outline of the world is drawn, which knows no road, house or river."
+        )
+    if archive.sea_unknown is not None and archive.sea_unknown.intersects(_frame(area)):
+        yield f"{archive.name}: what is land and what is sea is not known everywhere."
+
+
+def _frame(area: Box) -> "BaseGeometry":
+    import shapely  # loaded already, with what is known
+
+    return shapely.box(area.west_deg, area.south_deg, area.east_deg, area.north_deg)
 
 
 def _over(upper: bytes, lower: bytes) -> bytes:

@@ -113,8 +113,12 @@ class Archive:
             return False
         import shapely  # loaded already, with what is known
 
-        ground = shapely.box(box.west_deg, box.south_deg, box.east_deg, box.north_deg)
-        return not self.known.covers(ground)
+        for turn in (-360.0, 0.0, 360.0):
+            west, east = max(box.west_deg + turn, -180.0), min(box.east_deg + turn, 180.0)
+            part = shapely.box(west, box.south_deg, east, box.north_deg)
+            if west < east and not self.known.covers(part):
+                return True
+        return False
 
 
 def image_type(tile: bytes) -> str | None:

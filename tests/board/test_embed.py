@@ -171,3 +171,5 @@ def test_where_one_archive_ends_the_next_one_shows(tmp_path):
     image = Image.open(io.BytesIO(base64.b64decode(uri.split(",")[1]))).convert("RGBA")
     assert image.getpixel((10, 100)) == (255, 0, 0, 255)
     assert image.getpixel((250, 100)) == (0, 0, 255, 255)
+    said = " ".join(found.report.in_words())
+    assert said.count("its data ends within this ground") == 2

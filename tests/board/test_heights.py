@@ -110,3 +110,30 @@ def test_the_readout_says_the_height_and_where_it_is_from(opened, example_scene,
     words = page.locator("#tool-position").inner_text()
     assert "fault.tif" in words
     assert "in 95 of 100 places" in words
+
+
+@pytest.mark.parametrize("dtype", ["int16", "uint16", "float32"])
+def test_a_model_much_larger_than_the_area_is_cut_by_itself(tmp_path, dtype):
+    """A whole country of 6 by 6 degrees for an area of 4 km: heights are a plane's, by hand."""
+    side, step = 3_000, 0.002
+    row, column = np.mgrid[0:side, 0:side]
+    heights = 100.0 + 0.2 * column + 0.1 * row
+    void = {"int16": -9999, "uint16": 65_535, "float32": np.nan}[dtype]
+    heights[:400] = void  # not declared
+    path = tmp_path / "country.tif"
+    with rasterio.open(
+        path, "w", driver="GTiff", count=1, dtype=dtype, crs="EPSG:4326", height=side, width=side,
+        transform=rasterio.transform.from_origin(5.0, 50.0, step, step), compress="deflate",
+    ) as out:  # fmt: skip
+        out.write(heights.astype(dtype), 1)
+    area = Box(47.00, 8.00, 47.04, 8.06)
+    found = heights_of(path, area)
+    assert found.strays_m <= 1.0
+    assert "within" in found.in_words()
+    words = json.dumps(found.data, allow_nan=False)
+    assert "NaN" not in words
+    # On the edge of what is known no mark for unknown is averaged into the heights.
+    edge = heights_of(path, Box(49.18, 8.00, 49.22, 8.06))
+    assert edge.strays_m <= 1.0
+    with pytest.raises(BoardError, match="no heights of the area"):
+        heights_of(path, Box(49.5, 8.0, 49.6, 8.1))

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from plotter.errors import TileError
 from plotter.geodesy.arrays import FloatArray, as_float
-from plotter.tiles.build.kinds import AREA_KINDS, KEYS, MARK_KINDS, kinds_of, number_of
+from plotter.tiles.build.kinds import AREA_KINDS, KEYS, MARK_KINDS, MARK_TAGS, kinds_of, number_of
 
 if TYPE_CHECKING:
     import osmium
@@ -116,7 +116,12 @@ def features_of(path: Path, gleaned: Gleaned) -> Iterator[Chunk]:
             osmium.FileProcessor(str(path))
             .with_locations(f"sparse_file_array,{folder}/places")
             .with_areas(osmium.filter.KeyFilter(*KEYS))
-            .with_filter(osmium.filter.KeyFilter(*KEYS))
+            .with_filter(osmium.filter.TagFilter(*MARK_TAGS).enable_for(osmium.osm.NODE))
+            .with_filter(
+                osmium.filter.KeyFilter(*KEYS).enable_for(
+                    osmium.osm.WAY | osmium.osm.RELATION | osmium.osm.AREA
+                )
+            )
         )
         yield from _Reader(osmium, gleaned, _ringed(osmium, path)).chunks(stream)
 
@@ -258,14 +263,15 @@ class _Reader:
         kinds = tuple(kind for kind in kinds_of(tags, 2) if kind not in of_relation)
         if not kinds:
             return
-        whole, runs = self._runs(way)
-        if whole:
-            for run in runs:
-                self._keep(run, kinds, tags, ring=True)
-        elif any(kind in AREA_KINDS for kind in kinds):
-            self._gleaned.areas_cut += 1
-            for run in runs if "water" in kinds else ():
+        try:
+            self._keep(self._shapes.create_linestring(way), kinds, tags, ring=True)
+        except self._unknown:
+            if any(kind in AREA_KINDS for kind in kinds):
+                self._gleaned.areas_cut += 1
+            for run in self._runs(way)[1] if "water" in kinds else ():
                 self._keep(run, ("shore",), {})
+        except RuntimeError:
+            return  # all its nodes lie in one place
 
     def _relation(self, relation: Any) -> None:  # noqa: ANN401
         tags = dict(relation.tags)
@@ -274,13 +280,19 @@ class _Reader:
             self._gleaned.relations_cut += 1
 
     def _area(self, area: Any) -> None:  # noqa: ANN401
+        if area.from_way():
+            return  # made above, of every closed way
         tags = dict(area.tags)
-        kinds = kinds_of(tags, 2) if not area.from_way() else ()
+        kinds = kinds_of(tags, 2)
         if not kinds:
             return
+        try:
+            shape = self._shapes.create_multipolygon(area)
+        except RuntimeError:
+            return  # its outlines do not close: it stays counted among what is not whole
         if any(kind in AREA_KINDS for kind in kinds):
-            self._gleaned.relations_cut -= 1  # it is whole
-        self._keep(self._shapes.create_multipolygon(area), kinds, tags)
+            self._gleaned.relations_cut -= 1
+        self._keep(shape, kinds, tags)
 
     def _runs(self, way: Any) -> tuple[bool, list[str]]:  # noqa: ANN401
         """Whether every node of a line is there, and its runs of known nodes."""

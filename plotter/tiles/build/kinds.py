@@ -5,8 +5,8 @@ from collections.abc import Mapping
 from typing import Final
 
 __all__ = [
-    "AREA_KINDS", "KEYS", "KINDS", "LINE_KINDS", "MARK_KINDS", "ROADS", "kind_of", "kinds_of",
-    "kinds_of_row", "number_of", "tags_of", "told",
+    "AREA_KINDS", "KEYS", "KINDS", "LINE_KINDS", "MARK_KINDS", "MARK_TAGS", "ROADS",
+    "kind_of", "kinds_of", "kinds_of_row", "number_of", "tags_of", "told",
 ]  # fmt: skip
 
 ROADS: Final = (
@@ -116,6 +116,13 @@ _MARK_TABLE: Final = _table(_MARKS)
 _ANY_TABLE: Final = _table((*_AREAS, *_LINES, *_MARKS))
 KEYS: Final = tuple(sorted({*_ANY_TABLE, *_PAVED_TABLE}))
 """Keys of which one at least stands at every feature that has a look."""
+_FORDS: Final = ("yes", "stepping_stones", "boat")
+MARK_TAGS: Final = tuple(
+    (key, value)
+    for key, values, _ in _MARKS
+    for value in (_FORDS if values == "*" else values.split())
+)
+"""Keys and values of which one at least stands at every point that has a look."""
 
 
 def kinds_of(tags: Mapping[str, str], dimension: int) -> tuple[str, ...]:
@@ -224,9 +231,9 @@ def _first(
     tags: Mapping[str, str], table: Mapping[str, Mapping[str, tuple[int, str]]]
 ) -> str | None:
     best: tuple[int, str] | None = None
-    for key, values in table.items():
-        value = tags.get(key)
-        if value is None or value in {"no", ""}:
+    for key, value in tags.items():  # fewer than the keys of the table
+        values = table.get(key)
+        if values is None or value in {"no", ""}:
             continue
         found = values.get(value) or values.get("*")
         if found is not None and (best is None or found < best):

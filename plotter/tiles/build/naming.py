@@ -15,7 +15,15 @@ from plotter.tiles.build.kinds import ROADS
 from plotter.tiles.build.lettering import Lettered, lettered
 from plotter.tiles.build.marks import draw_mark, reach_px
 from plotter.tiles.build.paint import Canvas, Set
-from plotter.tiles.build.placing import Room, along, beside, box_points, straight
+from plotter.tiles.build.placing import (
+    Room,
+    Way,
+    along,
+    beside,
+    box_points,
+    straight,
+    way_of,
+)
 from plotter.tiles.build.repair import cut
 from plotter.tiles.build.style import AREA_NAMES, LABELS, STYLES, Label
 
@@ -113,6 +121,10 @@ def draw_names(
         What was written, and the scripts that no font has.
     """
     writer = _Writer(canvas, *inner)
+    if features.known is not None and not features.known.is_empty:
+        writer.room.keep_within(
+            shapely.transform(features.known, lambda xy: as_float(xy) * pixels[0] - pixels[1:])
+        )
     shapes = shapely.transform(
         features.geometries, lambda xy: as_float(xy) * pixels[0] - pixels[1:]
     )
@@ -226,7 +238,7 @@ def _in_area(writer: _Writer, kind: str, label: Label, text: str, area: shapely.
 
 def _pieces(
     writer: _Writer, features: MapFeatures, shapes: Shapes, kinds: Shapes, chosen: tuple[str, ...]
-) -> list[tuple[str, str, list[shapely.LineString]]]:
+) -> list[tuple[str, str, list[Way]]]:
     """Kind, name and joined lines of what has a name, the most important and longest first."""
     found: dict[str, list[int]] = defaultdict(list)
     rank: dict[str, int] = {}
@@ -239,23 +251,23 @@ def _pieces(
     rows = [(rank[name], name, _merged(cut(shapes[which], edges))) for name, which in found.items()]
     rows = [row for row in rows if row[2]]
     rows.sort(key=lambda row: (row[0], row[2][0].length, row[1]))
-    return [(chosen[place], name, lines) for place, name, lines in rows]
+    return [(chosen[place], name, [way_of(line) for line in lines]) for place, name, lines in rows]
 
 
 def _lines(
     writer: _Writer,
-    pieces: list[tuple[str, str, list[shapely.LineString]]],
+    pieces: list[tuple[str, str, list[Way]]],
     sizes: tuple[float, ...],
     ink: str,
     most: int = 1_000,
 ) -> None:
-    for kind, text, lines in pieces:
+    for kind, text, ways in pieces:
         for size in sizes:
             name = writer.shaped(text, size)
             if name is None:
                 break
             stand = writer.stand[text]
-            set_now = list(along(writer.room, name, lines, _APART, stand, most))
+            set_now = list(along(writer.room, name, ways, _APART, stand, most))
             for letters, middle in set_now:
                 stand.append(middle)
                 writer.write(kind, text, size, ink, letters)

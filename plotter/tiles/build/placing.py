@@ -1,8 +1,7 @@
 """Where names go: the important first, none over another, none over the edge of a block."""
 
-from collections.abc import Callable, Iterator, Sequence
-from functools import partial
-from typing import Final
+from collections.abc import Iterator, Sequence
+from typing import Final, TypeAlias
 
 import numpy as np
 import shapely
@@ -12,9 +11,13 @@ from plotter.geodesy.arrays import FloatArray, as_float
 from plotter.tiles.build.lettering import Lettered
 from plotter.tiles.build.paint import Set
 
-__all__ = ["Room", "along", "beside", "straight"]
+__all__ = ["Room", "Way", "along", "beside", "box_points", "straight", "way_of"]
+
+Way: TypeAlias = tuple[FloatArray, FloatArray]
+"""Points of a line in pixels, (n, 2), and how far along it each is."""
 
 _CELL: Final = 2.0  # pixels of the mask's cells
+_COARSE: Final = 4  # of which so many are looked at together where data ends
 _RAISE: Final = 0.34  # of the size: from the middle of a line of letters down to its base line
 _HALF: Final = 0.5  # of the size: from its middle to its upper and lower edge
 _PAD: Final = 1.0
@@ -39,6 +42,7 @@ class Room:
         self._low = as_float(low)
         size = np.ceil((as_float(high) - self._low) / _CELL).astype(int)
         self._taken: NDArray[np.bool_] = np.zeros((size[1], size[0]), dtype=bool)
+        self._beyond: NDArray[np.bool_] | None = None
 
     def cells(self, points: FloatArray) -> tuple[NDArray[np.int64], NDArray[np.int64]] | None:
         """Cells of points, (n, 2); None where one lies outside the block."""
@@ -48,13 +52,28 @@ class Room:
             return None
         return at[:, 1], at[:, 0]
 
-    def take(self, points: FloatArray) -> bool:
-        """Take the cells of points if all of them are free and within the block."""
+    def take(self, points: FloatArray, *, known: bool = False) -> bool:
+        """Take the cells of points if all of them are free and within the block (and the data)."""
         cells = self.cells(points)
         if cells is None or self._taken[cells].any():
             return False
+        if known and self._beyond is not None and self._beyond[cells].any():
+            return False
         self._taken[cells] = True
         return True
+
+    def keep_within(self, ground: shapely.Geometry) -> None:
+        """Keep names of places within an area: what lies beyond the data is not theirs."""
+        high, wide = self._taken.shape
+        whole = self._low + as_float([wide, high]) * _CELL
+        shapely.prepare(ground)
+        if ground.covers(shapely.box(*self._low, *whole)):
+            return
+        rows, columns = np.arange(0, high, _COARSE), np.arange(0, wide, _COARSE)
+        x, y = np.meshgrid((columns + _COARSE / 2) * _CELL, (rows + _COARSE / 2) * _CELL)
+        outside = ~shapely.contains_xy(ground, x + self._low[0], y + self._low[1])
+        fine = np.repeat(np.repeat(outside, _COARSE, axis=0), _COARSE, axis=1)
+        self._beyond = fine[:high, :wide]
 
     def block(self, points: FloatArray) -> None:
         """Take the cells of points, whatever stands there."""
@@ -94,15 +113,21 @@ def beside(room: Room, name: Lettered, x: float, y: float, reach: float) -> list
         box = box_points(
             left - _PAD, middle - half - _PAD, left + wide + _PAD, middle + half + _PAD
         )
-        if room.take(box):
+        if room.take(box, known=True):
             return straight(name, left, middle)
     return None
+
+
+def way_of(line: shapely.LineString) -> Way:
+    """A line made ready for letters: little kinks taken out, corners cut."""
+    points = _rounded(shapely.get_coordinates(shapely.simplify(line, _SMOOTH)))
+    return points, np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))))
 
 
 def along(
     room: Room,
     name: Lettered,
-    lines: Sequence[shapely.LineString],
+    ways: Sequence[Way],
     apart: float,
     before: Sequence[FloatArray] = (),
     most: int = 1_000,
@@ -115,7 +140,7 @@ def along(
         Taken where the name is set.
     name : Lettered
         The name.
-    lines : sequence of shapely line
+    ways : sequence of Way
         In pixels of the canvas, longest first.
     apart : float
         Least distance from one to the next, pixels.
@@ -131,35 +156,26 @@ def along(
     """
     stand = list(before)
     for bend in _BENDS:
-        for letters, middle in _set(room, name, lines, bend):
-            if any(np.hypot(*(middle - other)) < apart for other in stand):
-                continue
-            placed = letters()
-            if placed is None:
-                continue
-            stand.append(middle)
-            yield placed, middle
-            most -= 1
-            if most <= 0:
-                return
+        for points, at in ways:
+            starts = _tries(float(at[-1]) - name.width)
+            middles = _place(points, at, starts + name.width / 2)
+            free = np.ones(len(starts), dtype=bool)
+            for other in stand:
+                free &= np.hypot(*(middles - other).T) >= apart
+            for i in range(len(starts)):
+                if not free[i]:
+                    continue
+                letters = _bent(room, name, points, at, float(starts[i]), bend)
+                if letters is None:
+                    continue
+                stand.append(middles[i])
+                yield letters, middles[i]
+                most -= 1
+                if most <= 0:
+                    return
+                free &= np.hypot(*(middles - middles[i]).T) >= apart
         if len(stand) > len(before):
             return
-
-
-def _set(
-    room: Room,
-    name: Lettered,
-    lines: Sequence[shapely.LineString],
-    bend: tuple[float, float],
-) -> Iterator[tuple[Callable[[], list[Set] | None], FloatArray]]:
-    """Each place along lines that a name might take: how to set it there, and its middle."""
-    for line in lines:
-        points = _rounded(shapely.get_coordinates(shapely.simplify(line, _SMOOTH)))
-        at = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))))
-        spare = float(at[-1]) - name.width
-        for start in _tries(spare).tolist() if spare >= 0.0 else ():
-            middle = _place(points, at, as_float([start + name.width / 2]))[0]
-            yield partial(_bent, room, name, points, at, start, bend), middle
 
 
 def _rounded(points: FloatArray) -> FloatArray:
@@ -183,7 +199,9 @@ def _rounded(points: FloatArray) -> FloatArray:
 
 
 def _tries(spare: float) -> FloatArray:
-    """Starts along what a line has to spare, from the middle outwards."""
+    """Starts along what a line has to spare, from the middle outwards; none where it has none."""
+    if spare < 0.0:
+        return np.empty(0)
     count = min(int(spare // _STEP) + 1, _TRIES)
     steps = np.linspace(0.0, spare, count) if count > 1 else as_float([spare / 2])
     return as_float(steps[np.argsort(np.abs(steps - spare / 2), kind="stable")])
