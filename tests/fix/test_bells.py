@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from plotter.fix import Bearing
@@ -39,6 +39,7 @@ def scenes(draw):
 
 
 @given(scenes(), st.booleans())
+@settings(max_examples=40)
 def test_all_turns_at_once_are_each_turn_by_itself(scene, single):
     """Both are the documented mixture; the first leaves out bells that are nothing there."""
     bearings, (x, y), half_side = scene

@@ -43,7 +43,7 @@ def read(text, area):
 
 
 @given(befores, half | bare, gaps, st.sampled_from(SIDES), tails, areas)
-@settings(max_examples=300)
+@settings(max_examples=120)
 def test_a_side_that_is_said_is_never_taken_for_free_talk(before, position, gap, side, tail, area):
     text = f"{before}{position}{gap}{side}{')' if '(' in gap else ''}{tail}"
     for each in read(text, area):
@@ -57,7 +57,7 @@ def test_a_side_that_is_said_is_never_taken_for_free_talk(before, position, gap,
 
 
 @given(befores, complete | half | bare | grids, tails, areas)
-@settings(max_examples=300)
+@settings(max_examples=120)
 def test_every_figure_is_in_the_position_or_said_to_be_left_out(before, position, tail, area):
     text = before + position + tail
     for each in read(text, area):
@@ -73,7 +73,7 @@ def test_every_figure_is_in_the_position_or_said_to_be_left_out(before, position
 
 
 @given(befores, complete | grids, tails, areas)
-@settings(max_examples=300)
+@settings(max_examples=120)
 def test_what_is_said_around_a_complete_position_does_not_move_it(before, position, tail, area):
     expected = {each.square.centre for each in spoken_reading(position, area)}
     found = {each.square.centre for each in read(before + position + tail, area)}
@@ -124,14 +124,14 @@ senders = st.sampled_from(["", "we are at ", "position ", "injured man at ", "my
 
 
 @given(senders, complete | grids, st.sampled_from(MOVES), st.sampled_from([", ", " ", ". ", " - "]))
-@settings(max_examples=400)
+@settings(max_examples=150)
 def test_what_may_move_a_position_is_asked_about_or_refused(before, position, words, gap):
     found = read(f"{before}{position}{gap}{words}", None)
     assert all(each.asks for each in found), [(each.assumed, each.asks) for each in found]
 
 
 @given(st.sampled_from(LEADS), complete | grids)
-@settings(max_examples=300)
+@settings(max_examples=120)
 def test_a_way_to_a_position_is_not_the_position(words, position):
     found = read(f"{words} {position}", None)
     assert all(each.asks for each in found), [(each.assumed, each.asks) for each in found]
@@ -139,7 +139,7 @@ def test_a_way_to_a_position_is_not_the_position(words, position):
 
 @given(senders, complete | grids, complete | grids, st.sampled_from(
     [" or ", " and ", ", ", " & ", "; ", " via ", " team 2 ", " y ", " maybe "]))  # fmt: skip
-@settings(max_examples=300)
+@settings(max_examples=120)
 def test_a_second_position_is_never_mere_words(before, position, other, joint):
     assume(position != other)
     found = read(f"{before}{position}{joint}{other}", None)
@@ -150,7 +150,7 @@ def test_a_second_position_is_never_mere_words(before, position, other, joint):
     "Lat: -{a}, Lon: {o}", "Latitude: -{a} Longitude: {o}", "Breite: -{a} Länge: {o}",
     "lat -{a} lon -{o}", "Lat {a} Lon -{o}"]),
     st.sampled_from([", all well", " all ok", ""]))  # fmt: skip
-@settings(max_examples=300)
+@settings(max_examples=120)
 def test_labels_keep_their_numbers_whatever_the_decimal_mark(before, lat, lon, form, after):
     text = form.format(a=lat.replace(".", ","), o=lon.replace(".", ","))
     expected = {(-1 if "-{a}" in form else 1) * float(lat)}, {float(lon) * (-1) ** ("-{o}" in form)}
@@ -161,7 +161,7 @@ def test_labels_keep_their_numbers_whatever_the_decimal_mark(before, lat, lon, f
 
 
 @given(senders, complete, st.sampled_from(TALK), st.sampled_from([", ", " - ", ". "]))
-@settings(max_examples=300)
+@settings(max_examples=120)
 def test_free_talk_is_a_note(before, position, words, gap):
     found = read(f"{before}{position}{gap}{words}", None)
     assert found, words
@@ -202,7 +202,7 @@ written = st.sampled_from(
 
 
 @given(names, numbers, numbers, st.integers(1, 80), st.integers(10, 59), written)
-@settings(max_examples=500)
+@settings(max_examples=200)
 def test_the_number_of_a_name_is_no_part_of_the_position(name, lat, lon, degrees, minutes, form):
     position = form.format(a=lat, o=lon, d=degrees, m=minutes)
     alone = {each.square.centre for each in read(position, None)}
@@ -222,7 +222,7 @@ strays = st.sampled_from([*"#!$%&()[]{}<=>@^|~", ": ", "! ", " . ", ", ", "\u030
 
 
 @given(numbers, numbers, strays, st.booleans(), senders)
-@settings(max_examples=300)
+@settings(max_examples=120)
 def test_a_minus_never_vanishes(lat, lon, stray, first, before):
     assume(float(lat) > 0 and float(lon) > 0)
     position = f"-{stray}{lat}, {lon}" if first else f"{lat}, -{stray}{lon}"

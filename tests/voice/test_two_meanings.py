@@ -41,7 +41,7 @@ def places(text):
 
 
 @given(st.sampled_from(list(LETTERS)), lats, lons, st.booleans(), st.booleans(), forms)
-@settings(max_examples=300)
+@settings(max_examples=120)
 def test_a_side_letter_means_what_it_does_in_every_language_that_has_both(
     name, lat, lon, south, west, form
 ):
@@ -102,7 +102,7 @@ FORMS = (
 
 
 @given(st.sampled_from(FORMS), lats, st.decimals(1, 89, places=3).map(str), st.data())
-@settings(max_examples=400)
+@settings(max_examples=150)
 def test_a_damaged_form_never_falls_back_to_latitude_first(form, lat, lon, data):
     """RFC 7946 and OGC 06-103r4 put the longitude first; a letter more or less changes no axis."""
     text = form.format(a=lat, o=lon)
