@@ -39,6 +39,14 @@ _CUT: Final = re.compile(r"[,;.](?=\s|$)")
 _LONGEST: Final = 1_000
 _LONGEST_NAME: Final = 40
 _MOST_CUTS: Final = 6
+# "Casualty 2 400 m": the second one, or 2 400 metres.
+_THOUSANDS: Final = re.compile(
+    r"[^\W\d]\s+\d{1,3}\s\d{3}\s*(?:m|km|met|ft|feet|yards)\w*\b", re.IGNORECASE
+)
+_EVIDENCE: Final = re.compile(
+    r"\b(?:bearing|bears|heard|hear|hears|no\s+signal|signal|distance|true|magnetic)\b",
+    re.IGNORECASE,
+)
 _AND: Final = re.compile(r"\s+and\s+", re.IGNORECASE)
 
 
@@ -101,12 +109,40 @@ def meanings_of(
         found, questions = _offset_readings(known, moment, line, words, date)
         across_m = words.distance_m * math.tan(math.radians(min(words.sigma_deg, 89.0)))
         subject = _not_itself(words, line, _subject(words.before, "", line, names))
+        found = _asked(found, _asks_before_way(known, words.before, line))
         return Meanings(found, questions, subject, max(words.sigma_m, across_m))
     if isinstance(words, HalfwayWords):
         found, questions = _halfway_reading(known, moment, line, words)
         subject = _not_itself(words, line, _subject(words.before, "", line, names))
+        found = _asked(found, _asks_before_way(known, words.before, line))
         return Meanings(found, questions, subject)
     return _position(known, moment, line, words, names)
+
+
+def _asked(found: tuple[Reading, ...], asks: tuple[str, ...]) -> tuple[Reading, ...]:
+    return tuple(replace(each, asks=(*each.asks, *asks)) for each in found) if asks else found
+
+
+def _asks_before_way(known: Whereabouts, before: str, line: Said) -> tuple[str, ...]:
+    """What to ask of words before a way: another place, a number, who tells, a correction."""
+    before = before.strip(" ,.;")
+    if not before:
+        return ()
+    asks = (*asks_about(before, lead=True), *_names_beside(known, before, ""))
+    rest = _COUNT.sub("", before)
+    if any(character.isdigit() for character in rest):
+        asks += (asks_about_figures(before),)
+    if grouped := _THOUSANDS.search(line.text):
+        told = grouped[0].strip()
+        asks += (f"{told!r} may be a number and a length, or one length: ask for the length alone",)
+    said = key_of(before)
+    for name in known.names():
+        told = rf"(?<!\w){re.escape(key_of(name))}(?!\w)"
+        own = key_of(name) == key_of(line.sender)
+        if own or not re.search(told, said) or re.search(rf"{told}(?: is| are)?$", said):
+            continue
+        asks += (f"{name!r} was named before the way: ask whose place it is, and from where",)
+    return asks[:2]
 
 
 def starts_from_sender(words: OffsetWords | HalfwayWords, line: Said) -> bool:
@@ -149,7 +185,7 @@ def _position(
         origin = known.find(name, moment, line.sender)
         squares = (origin.square, *origin.others)
         as_of = () if known.is_place(name) else (origin.as_of,)
-        asks = _asks_beside(known, name, before, after)
+        asks = (*_asks_beside(known, name, before, after), *_evidence_beside(line, after, words))
         found = tuple(
             Reading("place", square, (*as_of, *said_error), asks=asks) for square in squares
         )
@@ -163,7 +199,7 @@ def _position(
             known.find(where, moment, line.sender)  # its error names the places that are known
         raise
     before, after = _beside(words.where, found[0])
-    named_too = _names_beside(known, before, after)
+    named_too = (*_names_beside(known, before, after), *_evidence_beside(line, after, words))
     found = tuple(
         replace(each, assumed=(*each.assumed, *said_error), asks=(*each.asks, *named_too))
         for each in found
@@ -188,7 +224,20 @@ def _asks_beside(known: Whereabouts, name: str, before: str, after: str) -> tupl
         for part, rest in zip(parts, counted, strict=True)
         if any(character.isdigit() for character in rest)
     )
-    return figures or _names_beside(known, before, after, but=name)
+    # "Child at the mill, we are at the mill": two are there, and one of them would be lost.
+    again = re.search(
+        rf"(?<!\w){re.escape(key_of(name))}(?!\w)", f"{key_of(before)} {key_of(after)}"
+    )
+    return figures or _names_beside(known, before, after, but="" if again else name)
+
+
+def _evidence_beside(line: Said, after: str, words: PositionWords) -> tuple[str, ...]:
+    """Ask where a bearing or a watch was told behind a place of something else than the sender."""
+    if not line.subject or not _EVIDENCE.search(f"{after} {words.after} {line.text}"):
+        return ()
+    return (
+        f"a bearing or a watch may be meant by {line.text!r}: ask for it alone, from which place",
+    )
 
 
 def _names_beside(known: Whereabouts, before: str, after: str, but: str = "") -> tuple[str, ...]:

@@ -263,7 +263,8 @@ def _whereabouts(draft: _Draft, lines: list[_Line]) -> None:
             name, role = _whose(draft, line, found)
             _put(draft, line, found, name, role)
             subject = found.subject
-            if not line.of_another and subject is not None and subject.whose == "unclear":
+            unclear = subject is not None and subject.whose == "unclear"
+            if not line.of_another and (unclear or (asks_of(found.found) and role != "station")):
                 draft.known.may_have_moved(line.said.sender, line.moment, line.said.text.strip())
         except FormatError as error:
             if not line.said.subject and _FIGURE.search(line.said.text):

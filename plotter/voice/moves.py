@@ -39,6 +39,7 @@ _ERROR: Final = re.compile(r"±|\+\s*/?\s*-|\bplus\W+(?:or\W+)?minus\b", re.IGNO
 _NO_CHANGE: Final = re.compile(r"(?i)\bno\s+changes?\b|\bunchanged\b")
 _WITH_US: Final = re.compile(r"(?i)(?:now\s+)?(?:with|beside|next\s+to)\s+(?:us|me)")
 _POINT_BETWEEN: Final = re.compile(r"(?<=[^\W\d]) \. (?=[^\W\d])")
+_UNIT_ALONE: Final = re.compile(r"(?i)(?:in\s+)?(?:minutes?|seconds?|non?|paris)")
 _LONE_SIDE: Final = re.compile(r"(?<![\w.])[NSEW](?![\w.])")
 _CHOICE: Final = re.compile(r"(?i)\b(?:or|either|could|may|might|unless|side|which|if)\b")
 # Names and nouns of few letters have other meanings beside a position.
@@ -127,6 +128,8 @@ def _clauses(said: str) -> Iterator[str]:
 def _may_move(clause: str) -> bool:
     clause = _NO_CHANGE.sub("", clause)
     if any(_phrases(name).search(clause) for name in ("changes", "between", "datums", "notations")):
+        return True
+    if _UNIT_ALONE.fullmatch(clause):
         return True
     if _LONE_SIDE.search(clause) and (_CHOICE.search(clause) or _phrases("unsure").search(clause)):
         return True

@@ -112,3 +112,35 @@ def test_a_team_by_half_its_name_is_asked_about():
     lines = [said(1, "52.40N 30.10W", "Kestrel team"), said(2, "52.41N 30.12W", "Kestrel")]
     picture = replay(lines, title="T", area=None, date=None)
     assert any("Kestrel team" in each for each in last_of(picture, "Kestrel").questions)
+
+
+BEFORE_A_WAY = (
+    "52.4600N 30.0100W, casualty 200 m north of us", "at the mill, casualty 200 m north of us",
+    "52.4600N 30.0100W and casualty 200 m north of us", "casualty 2 400 m south of the mill",
+    "boat 3 500 m on 090 true from the mill", "cancel, boat 600 m east of the mill",
+    "tomorrow, boat 600 m east of the mill", "not there, boat 600 m east of the mill",
+    "Team Blue says, casualty 200 m north of us", "moved to the mill, casualty 200 m north of us",
+    "1 km north, boat 600 m east of the mill", "we are lost, boat 600 m east of us",
+    "searching for hiker at 52.4600N 30.0100W", "boat expected at the mill",
+    "child at the mill, we are at the mill",
+    "casualty at the mill, no", "casualty at the mill, was there", "boat at the mill, adrift",
+)  # fmt: skip
+
+
+@given(st.sampled_from(BEFORE_A_WAY))
+def test_what_stands_before_a_way_or_denies_a_place_is_asked_about(words):
+    lines = [*BEFORE, said(4, words), said(5, "bearing 045 true", subject="beacon")]
+    picture = replay(lines, title="T", area=None, date=None)
+    placed = [r for r in picture.positions if r.said.line == 4]
+    assert all(to_ask(each.questions) for each in placed), (words, placed)
+    if words.startswith("52"):
+        (bearing,) = picture.bearings
+        assert to_ask(bearing.questions), words
+
+
+@given(st.sampled_from(["at the mill, bearing 245 true", "at the mill, not heard within 8 km",
+                        "52.4600N 30.0100W, not heard", "at the mill, heard"]))  # fmt: skip
+def test_an_observation_is_not_the_place_of_what_it_is_about(words):
+    picture = replay([*BEFORE, said(4, words, subject="beacon")], title="T", area=None, date=None)
+    placed = [r for r in picture.positions if r.said.line == 4]
+    assert all(to_ask(each.questions) for each in placed), words
