@@ -11,8 +11,8 @@ from typing import Final, NamedTuple, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from plotter.fix.mixture import Held, Shares
-from plotter.geodesy.arrays import BoolArray, FloatArray
+from plotter.fix.mixture import Held, Shares, blend
+from plotter.geodesy.arrays import BoolArray, FloatArray, as_float
 
 __all__ = ["erf", "exponential", "height_of", "hold_turned", "log_of_product"]
 
@@ -117,10 +117,7 @@ def hold_turned(
     if wide_share.any():
         bells.append(_Bell.of(wide, wide_share, (here, there), least))
     far = [bell for bell in bells if bell.far_height is not None]
-    logs: list[FloatArray] = []
-    nears: list[_Real] = []
-    ways: list[_Real] = []
-    others: list[_Real | None] = []
+    ways: list[Held] = []
     for turn in turns_rad.astype(off.dtype, copy=False):
         from_way = np.abs(to_way - turn)
         square = from_way * from_way
@@ -145,12 +142,15 @@ def hold_turned(
                 near_right += behind * ~ahead
             other = behind if other is None else other + behind
             either += behind
-        logs.append(log_of_product(either, at_once))
+        told = None
         if shares:
-            nears.append(near_right / either)
-            ways.append(way / either)
-            others.append(None if other is None else other / either)
-    return _mixed(ahead, log_weights, logs, nears, ways, others)
+            there = np.zeros_like(way) if other is None else other
+            good, back = np.where(ahead, way, there), np.where(ahead, there, way)
+            for part in (good, back, near_right):
+                np.divide(part, either, out=part)
+            told = Shares(good, back, near_right, as_float(np.multiply.reduce(good)))
+        ways.append(Held(log_of_product(either, at_once), told))
+    return blend(log_weights, ways)
 
 
 class _Bell(NamedTuple):
@@ -202,35 +202,3 @@ def _to_nearer(off: _Real, side: _Real, ahead: BoolArray) -> _Real:
     angle = np.copysign(off, side)
     behind = angle - np.copysign(off.dtype.type(np.pi), side)
     return np.where(ahead, angle, behind)
-
-
-def _mixed(
-    ahead: BoolArray,
-    log_weights: FloatArray,
-    logs: list[FloatArray],
-    nears: list[_Real],
-    ways: list[_Real],
-    others: list[_Real | None],
-) -> Held:
-    """The same reports under each turn, mixed; see `plotter.fix.mixture.blend`."""
-    log = np.stack(logs) + log_weights[:, None]
-    top = log.max(axis=0)
-    weights = np.exp(log - top)
-    total = weights.sum(axis=0)
-    log = top + np.log(total)
-    if not nears:
-        return Held(log, None)
-    weights /= total
-    weights = weights.astype(nears[0].dtype, copy=False)
-    near, way, other = (np.zeros_like(nears[0]) for _ in range(3))
-    all_good = np.zeros(log.shape[0])
-    for k, weight in enumerate(weights):
-        behind = others[k]
-        good = np.where(ahead, ways[k], 0 if behind is None else behind)
-        all_good += weight * np.multiply.reduce(good)
-        near += np.multiply(nears[k], weight, out=nears[k])
-        way += np.multiply(ways[k], weight, out=ways[k])
-        if behind is not None:
-            other += np.multiply(behind, weight, out=behind)
-    good, back = np.where(ahead, way, other), np.where(ahead, other, way)
-    return Held(log, Shares(good, back, near, all_good))

@@ -295,15 +295,15 @@ def _leave_one_out(after: Posterior) -> tuple[str, ...]:
     for i in range(3):
         others = _two_good(after, i)
         leaf = int((log_density + np.log(others + _NEVER)).argmax())
-        ways.append((float(mass @ others), i, leaf))
+        ways.append((float(mass @ others), i, leaf, others))
     opening = (
         "The three bearings do not agree, and three are too few to say which one is wrong: ask all "
         "three senders to repeat, and ask for a fourth bearing."
     )
-    top, likeliest, _ = max(ways)
+    ways.sort(key=lambda way: way[:2], reverse=True)
+    top, likeliest, *_ = ways[0]
     if top >= _MOST_LIKELY:
         name = name_of(after.reports, likeliest)
-        mass = after.leaves.mass
         reverse = float(mass @ after.reciprocal[likeliest]) >= _AS_GOOD_AS_WRONG
         looks = ", and looks like the reciprocal" if reverse else ""
         opening = (
@@ -311,10 +311,10 @@ def _leave_one_out(after: Posterior) -> tuple[str, ...]:
             "repeat it first. Three are too few to be sure: ask for a fourth bearing."
         )
     said = [opening]
-    for weight, i, leaf in sorted(ways, reverse=True):
+    for weight, i, leaf, others in ways:
         place = after.chart.position(float(after.leaves.x_m[leaf]), float(after.leaves.y_m[leaf]))
         where = "the other two make no point"
-        if _is_about(after, mass * _two_good(after, i), leaf):
+        if _is_about(after, mass * others, leaf):
             where = place_words(after.reports, place, without=i)
         said.append(
             f"If {name_of(after.reports, i)} alone is wrong ({percent_words(weight)}): {where}."

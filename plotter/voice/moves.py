@@ -63,12 +63,9 @@ def asks_about(said: str, *, lead: bool = False) -> tuple[str, ...]:
     ("'change east to west' was said beside the position and may move it: ask for the place alone",)
     """
     clauses = list(_clauses(_POINT_BETWEEN.sub(".", said)))
-    found = [clause for clause in clauses if _may_move(clause)]
+    found = [each for each in clauses if _may_move(each) or (not lead and _is_over(each))]
     if lead and not found and clauses and _leads_elsewhere(clauses[-1]):
         found = clauses[-1:]
-    if not lead:
-        gone = [e for e in clauses if _phrases("gone").search(e) or _WITH_US.fullmatch(e)]
-        found = [each for each in clauses if each in found or each in gone]
     if not found:
         return ()
     words = "; ".join(dict.fromkeys(found))
@@ -112,6 +109,11 @@ def unsure_words(said: str) -> tuple[str, ...]:
     ('I think',)
     """
     return tuple(match[0] for match in _phrases("unsure").finditer(said))
+
+
+def _is_over(clause: str) -> bool:
+    """Whether words behind a position say that nobody is there any more, or not yet."""
+    return _phrases("gone").search(clause) is not None or _WITH_US.fullmatch(clause) is not None
 
 
 def _leads_elsewhere(clause: str) -> bool:

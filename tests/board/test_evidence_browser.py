@@ -72,6 +72,20 @@ def moving():
     return board_of(picture, found, over), over["Beacon"]
 
 
+def drawn_texts(page):
+    """Every text that the map draws when it is drawn anew."""
+    return page.evaluate(
+        """() => { const found = [], original = CanvasRenderingContext2D.prototype.fillText;
+        CanvasRenderingContext2D.prototype.fillText = function (text) {
+          found.push(text);
+          return original.apply(this, arguments);
+        };
+        board_map.fire('moveend');
+        CanvasRenderingContext2D.prototype.fillText = original;
+        return found; }"""
+    )
+
+
 @pytest.mark.parametrize("bearing_deg", [10.0, 100.0, 190.0, 280.0])
 def test_a_distance_is_drawn_where_it_is(opened, bare_board, bearing_deg):
     page = opened(bare_board)
@@ -252,16 +266,7 @@ def test_the_region_on_the_map_is_that_of_the_shown_time(opened, moving):
 def test_the_map_says_the_time_of_the_point(opened, moving):
     board, _ = moving
     page = opened(board)
-    texts = page.evaluate(
-        """() => { const found = [], original = CanvasRenderingContext2D.prototype.fillText;
-        CanvasRenderingContext2D.prototype.fillText = function (text) {
-          found.push(text);
-          return original.apply(this, arguments);
-        };
-        board_map.fire('moveend');
-        CanvasRenderingContext2D.prototype.fillText = original;
-        return found; }"""
-    )
+    texts = drawn_texts(page)
     (beacon,) = [text for text in texts if "Beacon" in text and "best point" in text]
     assert beacon.endswith("best point, 10:30 UTC")
     (whistle,) = [text for text in texts if "Whistle" in text and "best point" in text]
@@ -348,16 +353,7 @@ def test_what_no_point_describes_has_no_mark_to_aim_at(opened, shape, called):
     )  # fmt: skip
     page = opened(build_board(made))
     page.get_by_label("Shown on the map").select_option("none")
-    texts = page.evaluate(
-        """() => { const found = [], original = CanvasRenderingContext2D.prototype.fillText;
-        CanvasRenderingContext2D.prototype.fillText = function (text) {
-          found.push(text);
-          return original.apply(this, arguments);
-        };
-        board_map.fire('moveend');
-        CanvasRenderingContext2D.prototype.fillText = original;
-        return found; }"""
-    )
+    texts = drawn_texts(page)
     assert any(called in text for text in texts), texts
     # The mark is a cross in rings some 14 pixels wide, in the ink of what is computed.
     assert (ink(page, at, "computed", 12) > 40) == (shape == "point")
